@@ -12,7 +12,8 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from storage.places import lock_path
-from storage.trouble import BookInUse, not_ours
+from storage.trouble import not_ours
+from tracker.domain.errors import BookInUse
 from tracker.files.regular import hold, is_held, let_go, open_regular
 from tracker.words import _
 

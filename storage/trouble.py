@@ -21,10 +21,6 @@ class NoRoom(DiskTrouble):
     """The phone is full."""
 
 
-class BookInUse(BookTrouble):
-    """Another running app holds the book."""
-
-
 class BookFromNewerApp(BookTrouble):
     """The file was written by a newer app."""
 

@@ -90,3 +90,30 @@ def test_one_bad_record_is_said_on_the_first_view_and_in_the_text_form(path: Pat
     assert "cannot be used" in as_text(desk.rug, desk.answers)
     assert [one["kind"] for one in as_values(desk.rug, desk.answers)["set_aside"]] == ["measurement"]
     desk.close()
+
+
+def test_a_book_that_another_app_held_opens_by_itself_once_it_is_let_go_of(path: Path, monkeypatch) -> None:
+    monkeypatch.setattr("tracker.app.desk.LOOK_AGAIN_S", 0.02)
+    desk = Desk(path, today=lambda: TODAY)
+    there = threading.Event()
+    desk.listen(lambda: there.set() if desk.rug is not None else None)
+    with Book.open(path):
+        wait_for_news(desk)
+        assert "already open" in desk.trouble
+        assert not there.is_set()
+    assert there.wait(20)
+    assert (desk.rug.plan.name, desk.trouble) == ("Garden", "")
+    desk.close()
+
+
+def test_a_closed_desk_opens_no_book_any_more(path: Path, monkeypatch) -> None:
+    monkeypatch.setattr("tracker.app.desk.LOOK_AGAIN_S", 0.02)
+    desk = Desk(path, today=lambda: TODAY)
+    with Book.open(path):
+        wait_for_news(desk)
+        desk.close()
+    for thread in threading.enumerate():
+        if thread.name == "opening":
+            thread.join(20)
+    with Book.open(path):
+        assert not desk.was_opened

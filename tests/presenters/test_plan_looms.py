@@ -9,6 +9,7 @@ import pytest
 
 from tests.presenters import rugs
 from tracker.domain.loom import Loom, WarpLay
+from tracker.domain.material import warp_length_cm
 from tracker.domain.material_plan import material_plan
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rug import (
@@ -24,6 +25,7 @@ from tracker.domain.rug import (
 from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.outlook import outlook
 from tracker.presenters.guide import GuideStage, build_guide_state
+from tracker.presenters.home import build_home_state
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.looms import (
     fit_sentences,
@@ -270,7 +272,20 @@ def test_the_paragraph_on_a_shared_warp_in_full() -> None:
     mounted = sharing(replace(first, preparations=(done,)), second)
     shared = material_plan(mounted[1]).shared_warp
     assert shared is not None
-    assert shared_warp_words(shared, "next", "cm") == f"{on}{need}It is mounted.{begins}"
+    # Mounted before the second rug was put on it, the warp is as long as one for the first alone.
+    alone = warp_length_cm(first.plan, first.yarns_of(Role.WARP)[0].take_up)
+    assert alone < shared.length_cm
+    assert shared_warp_words(shared, "next", "cm") == (
+        f"{on}{need}It is mounted. If it was measured for Little field alone, {length(alone)}, it is too short: "
+        f"all of them need {length(shared.length_cm)}.{begins}"
+    )
+    waiting = mounted[1]
+    lots = tuple(
+        Lot(id=f"of {y.id}", rug_id="next", yarn_id=y.id, day=TODAY, mass_g=5e3) for y in waiting.yarns
+    )
+    waiting = replace(waiting, lots=lots)
+    asked = [ask.words for ask in build_home_state(waiting, outlook(waiting, TODAY)).asks]
+    assert asked == ["Next: wind balls. The warp is mounted."]
     assert buying_words(shared, "next") == (
         f"Buy the whole warp of {whole} once, for this rug and Little field. Each list shows it until it is bought."
     )

@@ -117,11 +117,11 @@ def test_hours_that_nobody_gave_are_named_as_the_usual_ones() -> None:
     form = session_page.blank_form(rug, TODAY).with_rows(12, rug)
     state = session_page.build_session_state(form, rug, TODAY)
     assert (state.hours, state.hours_usual) == (
-        "3.5",
+        "3.5 h",
         "The usual hours for so many rows. Tap to enter yours.",
     )
     given = session_page.build_session_state(form.with_hours(3.5), rug, TODAY)
-    assert (given.hours, given.hours_usual) == ("3.5", "")
+    assert (given.hours, given.hours_usual) == ("3.5 h", "")
     assert session_page.build_session_state(form.with_rows(1, rug), rug, TODAY).hours_usual == ""
 
 
@@ -399,7 +399,7 @@ def test_the_page_in_full() -> None:
     state = session_page.build_session_state(form.with_used("red", 1.5), rug, TODAY, waited=True)
     assert (state.day, state.hours, state.hours_value, state.note) == (
         "yesterday",
-        "2.25",
+        "2.25 h",
         2.25,
         "warp mended",
     )

@@ -175,7 +175,7 @@ def test_yarns_that_were_never_weighed_are_asked_for() -> None:
         (1.04, "4 % more than planned, by weighing", "ink"),
         (1.2, "20 % more than planned, by weighing", "madder"),
         (0.9, "10 % less than planned, by weighing", "ink"),
-        (2.5, "150 % more than planned: is something not entered?", "madder"),
+        (2.5, "150 % more than planned: is something not entered? No other rug counts with it.", "madder"),
     ],
 )
 def test_a_yarn_that_took_more_than_planned_stands_out(ratio: float, difference: str, tone: str) -> None:

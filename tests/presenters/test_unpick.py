@@ -354,6 +354,10 @@ def test_what_was_taken_out_is_said_with_what_was_lost() -> None:
     begun = book(session(1, 20, begun_knots=40))
     alone = unpick.blank_form(begun, TODAY).with_lost("red", 0.0).with_lost("blue", 0.0)
     assert unpick.saved_words(unpick.to_values(alone, begun, TODAY)) == "Begun row unpicked"
+    both = replace(alone, first_row=19)
+    assert unpick.build_unpick_state(both, begun, TODAY).act == "Unpick rows 19 to 21"
+    assert unpick.saved_words(unpick.to_values(both, begun, TODAY)) == "2 rows and the begun one unpicked"
+    assert unpick.build_unpick_state(replace(alone, first_row=20), begun, TODAY).act == "Unpick rows 20 to 21"
 
 
 def test_an_empty_loom_says_what_the_page_is_for() -> None:

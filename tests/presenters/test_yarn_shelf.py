@@ -467,6 +467,25 @@ def test_a_thin_weft_is_offered_the_thin_one_and_what_fits_is_taken_from_the_she
     )
 
 
+def test_of_what_lies_on_the_shelf_no_more_is_taken_than_makes_the_yarn_last() -> None:
+    book = next_rug()
+    red, *others = book.yarns
+    red = replace(red, skein_g=5_000.0)
+    book = replace(book, yarns=(red, *others))
+    answers = outlook(book, TODAY)
+    answer = next(one for one in answers.yarns if one.yarn_id == red.id)
+    lying = YarnPart(
+        replace(red, id="old", rug_id="rug"), "17", ("rug", "old"), "Little field", 20_000.0, True, (("lot", 20_000.0),)
+    )  # fmt: skip
+    moves = taken_from_shelf(offers_for(ShelfStock((lying,)), book, answers), book, answers, TODAY)
+    taken_g = sum(move.mass_g for move in moves)
+    assert answer.needed_high_g <= taken_g < answer.needed_g * 2
+    assert taken_g < answer.order_g == 5_000.0
+    lot = Lot(id="lot", rug_id="rug", yarn_id="old", day=TODAY, mass_g=20_000.0, dye_lot="17")
+    after = replace(book, lots=lots_of_rug("next", [], [lot], moves))
+    assert wants_g(after, outlook(after, TODAY), red) == 0
+
+
 def test_yarn_of_which_nobody_said_how_fine_it_is_is_the_same_where_it_has_the_same_name() -> None:
     one, other = (replace(rugs.yarns()[2], tex=0.0, name=name) for name in ("Ground weft", "Sinew"))
     assert (fineness_apart(one, one), fineness_apart(one, other)) == (0.0, 1.0)

@@ -103,7 +103,7 @@ def test_a_book_on_a_full_disk_is_read_and_written_again_once_there_is_room(card
 
 
 def test_a_book_read_on_a_full_disk_is_open_to_nobody_else(card):
-    from storage.trouble import BookInUse
+    from tracker.domain.errors import BookInUse
 
     path = card / "book.loomside"
     a_book(path)

@@ -20,10 +20,10 @@ from storage.lock import LOCKS_BY_FILE
 from storage.places import lock_path
 from storage.rescue import rescue
 from storage.schema import schema_of
-from storage.trouble import BookFromNewerApp, BookInUse, NotABook
+from storage.trouble import BookFromNewerApp, NotABook
 from tests.quick_books import made_anew
 from tests.storage.book_samples import plan, session
-from tracker.domain.errors import BadEntry, BookDamaged, BookTrouble
+from tracker.domain.errors import BadEntry, BookDamaged, BookInUse, BookTrouble
 
 ROOT = Path(__file__).parents[2]
 
@@ -68,7 +68,7 @@ def test_a_second_app_is_told_that_the_book_is_open(book):
     with pytest.raises(BookInUse, match="already open"):
         Book.open(book.path)
     code = (
-        "import sys; from storage.book import Book; from storage.trouble import BookInUse\n"
+        "import sys; from storage.book import Book; from tracker.domain.errors import BookInUse\n"
         "try: Book.open(sys.argv[1])\n"
         "except BookInUse as error: print(error.sentence); sys.exit(7)"
     )
@@ -316,7 +316,7 @@ def test_a_book_open_under_one_name_is_not_opened_under_another(open_book, tmp_p
         with pytest.raises(BookInUse, match="already open"):
             attempt(other)
     code = (
-        "import sys; from storage.book import Book; from storage.trouble import BookInUse\n"
+        "import sys; from storage.book import Book; from tracker.domain.errors import BookInUse\n"
         "try: Book.open(sys.argv[1])\n"
         "except BookInUse as error: print(error.sentence); sys.exit(7)"
     )

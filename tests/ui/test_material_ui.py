@@ -198,6 +198,20 @@ def test_winding_a_ball_counts_into_the_record_and_the_hours_left(hand) -> None:
     hand.tap("Undo")
     assert desk.rug.preparations == ()
     assert hand.shell.page.share == before
+    # All of them done, a card has a line less to say: those below stay where they were.
+    stood = None
+    for _ball in range(2):
+        hand.shell.dismiss_toast()
+        pass_time(0.5)
+        madder = next(card for card in cards(hand, "CheckCard") if card.line.name == "Madder")
+        stood = {card.line.name: card.to_window(0, card.top)[1] for card in cards(hand, "CheckCard")}
+        hand.tap(madder.ids.more)
+        if hand.sees("Note it all the same"):
+            hand.tap("Note it all the same")
+        pass_time(0.5)
+    now = {card.line.name: card for card in cards(hand, "CheckCard")}
+    assert now["Madder"].line.ticked
+    assert {name: card.to_window(0, card.top)[1] for name, card in now.items()} == pytest.approx(stood, abs=1)
 
 
 def test_own_times_replace_the_common_ones(hand) -> None:

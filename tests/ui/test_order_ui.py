@@ -63,11 +63,15 @@ def test_the_order_is_reached_from_the_rug_and_filled_in_by_touch(open_app, demo
     hand.tap("Customer's order")
     settle()
     assert hand.sees("Only this page shows it")
+    note = field_of(hand, "Note").to_window(0, field_of(hand, "Note").top)
     hand.tap("Agreed price")
     hand.tap("Another price …")
     typed(hand, "2400")
     settle()
     assert order_of(hand).price == 2400.0
+    assert field_of(hand, "Note").to_window(0, field_of(hand, "Note").top) == pytest.approx(note, abs=1), (
+        "the next question stays where it was"
+    )
     assert hand.sees("EUR 2,400.00")
     hand.tap("Undo")
     settle()

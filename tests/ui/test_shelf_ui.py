@@ -101,7 +101,7 @@ def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(ope
     hand.wait(lambda: hand.sees("Lessons from Walled garden"))
     assert hand.sees(f"{taught.knots:,} knots")
     assert hand.sees("more than planned") or hand.sees("less than planned")
-    hand.tap("Offer to Long winter")
+    hand.tap("Count with it in Long winter")
     assert hand.sees("Long winter now counts with your own rate and use of yarn.")
     assert plan_of(hand, "Long winter").knots_per_hour == round(taught.knots_per_hour)
     winter = reading.rug_book(desk.book, plan_of(hand, "Long winter").id)

@@ -7,6 +7,7 @@ who listens is told, on the touch thread, when there is something newer to show.
 from __future__ import annotations
 
 import threading
+import time
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
 from functools import cache
@@ -29,7 +30,7 @@ from tracker.app.reading import (
 )
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
-from tracker.domain.errors import BookTrouble, LoomsideError
+from tracker.domain.errors import BookInUse, BookTrouble, LoomsideError
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -50,6 +51,10 @@ _Gathered = TypeVar("_Gathered")
 
 def _inline(work: Callable[[], None]) -> None:
     work()
+
+
+LOOK_AGAIN_S = 2
+"""Seconds after which a book that another app held is looked at again."""
 
 
 class Desk:
@@ -112,6 +117,8 @@ class Desk:
         self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
         self._last_view = LastView(self.path)
         self._opened = threading.Event()
+        self._opening = 0
+        """How often the book was to be opened or was closed: who waits for it to be let go of waits for the last time only."""
         self.was_opened = False
         """True once the book could be opened."""
         self.damaged = False
@@ -173,17 +180,30 @@ class Desk:
         self.aside(work, lambda _done: None, failed)
 
     def open_soon(self) -> None:
-        """Open the book off the touch thread; trouble is told like any other news."""
+        """Open the book off the touch thread; trouble is told like any other news.
 
-        def work() -> None:
+        A book that another app holds is opened as soon as that one lets go of it: one that was killed may take a while to.
+        """
+        self._opening = opening = self._opening + 1
+
+        def try_once() -> bool:
+            """Open the book; True where it is worth another look."""
             try:
                 self.open()
             except LoomsideError as trouble:
                 sentence = trouble.sentence
                 self.post(lambda: self._set_trouble(self._turn, sentence))
+                return isinstance(trouble, BookInUse)
             except Exception as error:
                 told = note_and_say(error, self.path)
                 self.post(lambda: self._set_trouble(self._turn, told))
+            return False
+
+        def work() -> None:
+            while try_once():
+                time.sleep(LOOK_AGAIN_S)
+                if opening != self._opening:
+                    return
 
         threading.Thread(target=work, name="opening", daemon=True).start()
 
@@ -198,6 +218,7 @@ class Desk:
 
     def close(self) -> None:
         """Close the book. Safe to call twice."""
+        self._opening += 1
         book, self._book = self._book, None
         if book is not None:
             with self._reading:

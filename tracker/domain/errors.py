@@ -29,6 +29,10 @@ class BookTrouble(LoomsideError):
     """The book could not be opened, read or written."""
 
 
+class BookInUse(BookTrouble):
+    """Another running app holds the book."""
+
+
 class BookDamaged(BookTrouble):
     """What is written in the file cannot be what was once entered."""
 

@@ -130,6 +130,8 @@ class YarnAnswer:
     runs_out_day_range: tuple[date, date] | None = None
     order_g: float = 0.0
     """Whole skeins to order so that the yarn lasts with the wished chance."""
+    want_g: float = 0.0
+    """Grams that are missing for that, before they are rounded up to what is sold."""
     order_skeins: int = 0
     order_by: date | None = None
     mixed_lots: tuple[str, ...] = ()

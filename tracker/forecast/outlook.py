@@ -311,7 +311,7 @@ def _yarn_answer(
         (0.0, 0.0, 0.0) if word is YarnWord.DONE else quantiles(drawn.needed, RANGE_LOW, 0.5, RANGE_HIGH)
     )
     row = rows_between = day = days_between = order_by = None
-    order_g, skeins = 0.0, 0
+    want, order_g, skeins = 0.0, 0.0, 0
     if word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
         # The weaver's own margin, and never less than what makes the yarn last.
         want = max(quantiles(-over, ORDER_CHANCE)[0], float(need) * (1.0 + yarn.margin) - float(hand))
@@ -353,6 +353,7 @@ def _yarn_answer(
         runs_out_day=day,
         runs_out_day_range=days_between,
         order_g=order_g,
+        want_g=max(0.0, float(want)),
         order_skeins=skeins,
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),

@@ -26,13 +26,13 @@ def wool_dust() -> Caution:
             "Shearing and beating fill the air with fibre. Open a window, sweep damp, wear a mask that fits when "
             "you shear. With coughing or tight breath at work, see a doctor."
         ),
-        _("Common practice, no source."),
+        _("What weavers usually do; we know of no study of it."),
     )
 
 
 def build_cautions_state() -> tuple[Caution, ...]:
     """Return every caution, the most common harm first."""
-    practice = _("Common practice, no source.")
+    practice = _("What weavers usually do; we know of no study of it.")
     return (
         Caution(
             "person",

@@ -172,8 +172,17 @@ def _before_the_first_knot(book: RugBook, answers: Answers) -> list[HomeAsk]:
     """Return the step of the job that comes next: yarn first, then what is made of it."""
     if answers.yarns and all(answer.word is YarnWord.NOT_BOUGHT for answer in answers.yarns):
         return [HomeAsk(_("Next: buy the yarn."), "buy", "shopping")]
-    if not any(done.kind is PreparationKind.WARP for done in book.preparations):
+    if any(done.kind is PreparationKind.WARP for done in book.preparations):
+        return []
+    from tracker.domain.shared_warp import (
+        warp_of,
+    )  # before the first knot only: what it imports would slow the first view
+
+    shared = warp_of(book)
+    if shared is None or not shared.mounted:
         return [HomeAsk(_("Next: wind balls and mount the warp."), "warp", "preparation")]
+    if not book.preparations:
+        return [HomeAsk(_("Next: wind balls. The warp is mounted."), "wind", "preparation")]
     return []
 
 

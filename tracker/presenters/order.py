@@ -175,10 +175,11 @@ def build_order_state(book: RugBook, answers: Answers, currency: str = "") -> Or
             "price",
             _("Agreed price"),
             price,
-            _("calculated from the costs: {price}").format(price=reckoned)
-            if reckoned
-            else ""
+            # Beside an answer nothing is hinted: the line that the answer takes is the hint's, and nothing below moves.
+            ""
             if price
+            else _("calculated from the costs: {price}").format(price=reckoned)
+            if reckoned
             else open_words,
         ),
         OrderLine("note", _("Note"), order.note, "" if order.note else open_words),

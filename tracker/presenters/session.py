@@ -619,11 +619,6 @@ def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...
     )
 
 
-def _hours_shown(value: float) -> str:
-    """Return the figure that stands beside "Hours"; below one they are minutes, and say so."""
-    return hours(value) if 0 < value < 1 else number(value, 2)
-
-
 def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
     """Say that nobody gave the form's hours; "" where somebody did, or there are none."""
     if form.hours is None or form.hours_said:
@@ -699,7 +694,7 @@ def build_session_state(
         rows_after=then,
         rows_refused=rows_refused(form, book),
         suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book), lately),
-        hours=_("not given") if form.hours is None else _hours_shown(form.hours),
+        hours=_("not given") if form.hours is None else hours(form.hours),
         hours_label=_("Hours each") if len(form.weavers) > 1 else _("Hours"),
         hours_value=form.hours or 0.0,
         hours_usual=_hours_usual_words(form, stored),

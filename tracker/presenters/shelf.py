@@ -199,7 +199,7 @@ def _difference(lesson: YarnLesson) -> tuple[str, str]:
         more = _("{percent} more than planned") if share > 0 else _("{percent} less than planned")
         words, tone = more.format(percent=percent(abs(share))), "madder" if share > 0.05 else "ink"
     if not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO:
-        said = _("{difference}: is something not entered?")
+        said = _("{difference}: is something not entered? No other rug counts with it.")
     else:
         said = _("{difference}, by weighing") if lesson.weighed else _("{difference}, by what was used up")
     return said.format(difference=words), tone

@@ -364,10 +364,11 @@ def more_words(form: UnpickForm, book: RugBook) -> tuple[str, ...]:
     return (*said, *(_("Mistake taken out: {where}.").format(where=mark_words(mark)) for mark in mistakes))
 
 
-def rows_words(first_row: int, rows: int) -> str:
-    """Say which rows are taken out, from the topmost down."""
+def rows_words(first_row: int, rows: int, begun: bool = False) -> str:
+    """Say which rows are taken out, from the topmost down; what is begun of the next one comes out with them."""
     if rows < 1:
         return _("the begun part of row {row}").format(row=number(first_row))
+    rows += begun
     if rows == 1:
         return _("row {row}").format(row=number(first_row))
     return _("rows {first} to {last}").format(first=number(first_row), last=number(first_row + rows - 1))
@@ -375,12 +376,15 @@ def rows_words(first_row: int, rows: int) -> str:
 
 def saved_words(unpicked: Unpicked) -> str:
     """Say what was taken out, and what of the yarn was lost."""
-    rows = -unpicked.session.rows
-    said = (
-        n_("{rows} row unpicked", "{rows} rows unpicked", rows).format(rows=number(rows))
-        if rows
-        else _("Begun row unpicked")
-    )
+    rows, begun = -unpicked.session.rows, unpicked.session.begun_knots is not None
+    if rows and begun:
+        said = n_(
+            "{rows} row and the begun one unpicked", "{rows} rows and the begun one unpicked", rows
+        ).format(rows=number(rows))
+    elif rows:
+        said = n_("{rows} row unpicked", "{rows} rows unpicked", rows).format(rows=number(rows))
+    else:
+        said = _("Begun row unpicked")
     lost = sum(loss.mass_g for loss in unpicked.losses)
     return f"{said}, " + _("{mass} lost").format(mass=small_mass(lost)) if lost else said
 
@@ -423,7 +427,7 @@ def build_unpick_state(
         note=form.note,
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         noted=noted_words(form.weavers, book) if not empty else "",
-        act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows)),
+        act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows, bool(begun))),
         can_save=not empty,
         empty=empty,
         empty_words=empty_words,

@@ -31,13 +31,20 @@ def need_words(shared: SharedWarp) -> str:
     )
 
 
-def mounting_words(shared: SharedWarp, rug_id: str) -> str:
-    """Say with which rug the warp is mounted."""
+def mounting_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
+    """Say with which rug the warp is mounted, and of one that is, what it had to be measured for."""
     threads = n_("{count} thread", "{count} threads", shared.threads).format(count=number(shared.threads))
     if shared.first.part.rug_id == rug_id:
         return _("It is mounted once for all of them: {threads}.").format(threads=threads)
     if shared.mounted:
-        return _("It is mounted.")
+        first = shared.first
+        return _(
+            "It is mounted. If it was measured for {rug} alone, {alone}, it is too short: all of them need {length}."
+        ).format(
+            rug=first.part.name,
+            alone=length(first.part.cloth_cm + shared.waste_cm, unit),
+            length=length(shared.length_cm, unit),
+        )
     return _("It is mounted once for all of them, with {rug}: {threads}.").format(
         rug=shared.first.part.name, threads=threads
     )
@@ -54,7 +61,7 @@ def shared_warp_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
     parts = (
         on_warp_words(shared, unit) + ".",
         need_words(shared),
-        mounting_words(shared, rug_id),
+        mounting_words(shared, rug_id, unit),
         turn_words(shared, rug_id),
     )
     return " ".join(part for part in parts if part)

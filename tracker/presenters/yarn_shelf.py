@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -221,6 +222,14 @@ def wants_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
     return max(0.0, need.need_g * (1.0 + yarn.margin) - gathered_g(book, yarn))
 
 
+def missing_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
+    """Return what must come of a yarn so that it lasts, in whole g: what is at hand need not come in whole skeins."""
+    answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
+    if answer is None or not answer.want_g:
+        return wants_g(book, answers, yarn)
+    return math.ceil(max(answer.want_g, answer.short_g))
+
+
 def give(part: YarnPart, to: Place, mass_g: float, today: date) -> tuple[LotMove, ...]:
     """Return the moves that bring grams of a part to another place: one of each lot it is of.
 
@@ -389,7 +398,7 @@ def taken_from_shelf(
     left = {part.key: part.mass_g for parts in offers.values() for part in parts}
     moves: list[LotMove] = []
     for yarn in book.yarns:
-        wanted_g = wants_g(book, answers, yarn)
+        wanted_g = missing_g(book, answers, yarn)
         for part in offers.get(yarn.id, ()):
             match = next((one for one in matches(part, book, answers) if one.yarn.id == yarn.id), None)
             pile = yarn.role is Role.PILE

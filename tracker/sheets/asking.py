@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, TypeVar, overload
 
 from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.errors import BadEntry
@@ -17,6 +18,7 @@ from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
 from tracker.widgets.basics import Column, Key, Text, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
+from tracker.widgets.forms import words_width
 from tracker.widgets.look import look
 from tracker.words import _, decimal_sign, month, number, weekday_name
 
@@ -38,6 +40,11 @@ class NumberPad(Column):
     signed = BooleanProperty(False)
     done = ObjectProperty(None)
     """Called with the text; may raise BadEntry, whose sentence is then shown."""
+
+    @staticmethod
+    def unit_width(unit: str, _type_sizes: object) -> float:
+        """Return the width of the unit, px, so that the figure stands at it; told of the sizes of type so that kv asks anew."""
+        return words_width(unit, "lead", strong=False) + dp(2) if unit else 0.0
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)

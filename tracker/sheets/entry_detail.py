@@ -8,6 +8,7 @@ from dataclasses import replace
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
+from kivy.uix.widget import Widget
 
 from tracker.device.photos import photo_path
 from tracker.domain.act import ActKind
@@ -85,10 +86,13 @@ class RecordDetail(Column):
         self._show_keys()
 
     def _show_keys(self) -> None:
-        box = self.ids.mend
-        box.clear_widgets()
+        above, below = self.ids.restore, self.ids.mend
+        above.clear_widgets()
+        below.clear_widgets()
 
-        def add(text: str, icon: str, call: Callable[[], None], role: str = "plain") -> None:
+        def add(
+            text: str, icon: str, call: Callable[[], None], role: str = "plain", box: Widget = below
+        ) -> None:
             key = Key(text=text, icon=icon, role=role)
             key.bind(on_release=lambda _key: call())
             box.add_widget(key)
@@ -96,7 +100,7 @@ class RecordDetail(Column):
         if self.value is None:
             return
         if self.gone and not isinstance(self.value, SetAside):
-            add(_("Restore"), "restore", self.restore, "act")
+            add(_("Restore"), "restore", self.restore, "act", above)
         elif not self.gone:
             if self._can_correct():
                 add(_("Correct"), "edit", self.correct, "act")

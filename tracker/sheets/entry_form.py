@@ -97,7 +97,9 @@ class EntrySheet(Column):
             for _line in words.lines:
                 box.add_widget(QuestionField())
         for field, line in zip(reversed(box.children), words.lines, strict=True):
-            field.label, field.answer, field.hint = line.question.label, line.answer, line.hint
+            # Answered, a question needs no hint; its line is the answer's then, so that the next question stays in its place.
+            field.label, field.answer = line.question.label, line.answer
+            field.hint = "" if line.answer else line.hint
             field.unbind(on_release=field.asks) if hasattr(field, "asks") else None
             field.asks = lambda _field, line=line: self.ask(line)
             field.bind(on_release=field.asks)

@@ -18,6 +18,7 @@ class FilledPage(Page):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._shown: tuple[Any, ...] | None = None
+        self._explained = ""
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
@@ -57,6 +58,19 @@ class FilledPage(Page):
         scroll.keep_place()
         columns.clear_widgets()
         scroll.fill(columns, iter(self.fill() or ()))
+
+    def on_parent(self, _page: Any, parent: Any) -> None:
+        """Forget what was explained while the page was on top."""
+        if parent is None and self._explained:
+            self._explained, self._shown = "", None
+
+    def explained(self, words: str) -> str:
+        """Return what explains a page of which nothing is entered yet; it stays as long as the page is on top.
+
+        Gone with the first answer, it would let all that lies below come up under the finger.
+        """
+        self._explained = words or self._explained
+        return self._explained
 
     def fill(self) -> Iterator[None] | None:
         """Fill the page, whose columns are empty.

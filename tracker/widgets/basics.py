@@ -3,11 +3,13 @@
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar
 
 from kivy.clock import Clock
 from kivy.core.image import Image as CoreImage
+from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, Rectangle
 from kivy.lang import Builder
 from kivy.metrics import dp
@@ -635,6 +637,14 @@ class Field(RowKey):
     icon = StringProperty("")
     trouble = StringProperty("")
     """A sentence about what is wrong with the answer; "" when all is well."""
+
+    @staticmethod
+    @cache
+    def line_px(font_size: float) -> float:
+        """Return the height of an answer of one line, px."""
+        measured = CoreLabel(text="Hg", font_size=font_size, bold=True)
+        measured.refresh()
+        return float(measured.texture.height)
 
 
 RIM_BELOW = 1.6

@@ -158,6 +158,15 @@ def test_unpicked_rows_are_taken_from_those_who_tied_them() -> None:
     assert [dict(one.by_weaver) for one in left_over] == [{"cy": 100}, {"ann": 0, "bo": 0}, {"cy": 0}]
 
 
+def test_of_a_begun_row_the_knots_tied_last_come_out_first() -> None:
+    sessions = [
+        sat(0, begun_knots=20, places=(("ann", 1, 50), ("bo", 51, 100))),
+        sat(0, begun_knots=60, weavers=("cy",)),
+        sat(0, begun_knots=25, weavers=("cy",)),
+    ]
+    assert team.knots_in_all(sessions, 100) == ({"ann": 10, "bo": 10, "cy": 5}, 0)
+
+
 def test_knots_nobody_named_come_out_of_nobodys_pile_once_those_above_are_out() -> None:
     sessions = [sat(4), sat(2, places=ANN_AND_BO), sat(-3)]
     assert team.knots_in_all(sessions, 100) == ({"ann": 0, "bo": 0}, 300)

@@ -366,7 +366,7 @@ def size_line(form: PlanForm) -> Line:
     return Line(
         _("Size of the finished rug"),
         size(form.true_width_cm, form.true_length_cm, form.unit),
-        _("From the cartoon's knots. Tap to say what is measured, and how it shrinks."),
+        _("It follows from the knots. Tap if it is sold by another measure, or shrinks when it is washed."),
     )
 
 

@@ -46,8 +46,10 @@ Lines = tuple[DiaryLine, ...]
 
 LINE_HEIGHT = 1.25
 """Of its type's size."""
-LINES = 3
-"""Lines of a row, its headline's and those of what is told below it together."""
+LINES, LINES_LARGE = 3, 4
+"""Lines of a row, its headline's and those of what is told below it together; and in large type, where a headline alone may take three."""
+LARGE_FROM = 1.5
+"""Scale of type."""
 
 
 class BriefText(PlainLabel):
@@ -139,6 +141,7 @@ class DiaryPage(Page):
     has_rug = BooleanProperty(False)
     nothing_open = BooleanProperty(True)
     row_height = NumericProperty(64)
+    lines = NumericProperty(LINES)
 
     def __init__(self, **kwargs: Any) -> None:
         self._lines: dict[int, DiaryLine] = {}
@@ -167,7 +170,9 @@ class DiaryPage(Page):
         from kivy.metrics import dp
 
         sizes = look.type_sizes
-        self.row_height = max(dp(56), (sizes["body"] * (LINES - 1) + sizes["small"]) * LINE_HEIGHT + dp(8))
+        self.lines = LINES_LARGE if look.text_scale >= LARGE_FROM else LINES
+        words = sizes["body"] * (self.lines - 1) + sizes["small"]
+        self.row_height = max(dp(56), words * LINE_HEIGHT + dp(8))
 
     # --- reading
 

@@ -23,8 +23,6 @@ MOST_BALLS = 12
 HERO_SHARE = 0.193
 """Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls. Beside two yarns to
 see to all three answers still stand above the key at 360 x 640."""
-HERO_KEPT = 1 / 3
-"""Of the picture's height, at least so much stays in sight while a strip answers."""
 BALL_DP, LEAST_BALL_DP = 26, 20
 """Width of a ball in a row of them, and down to which it gives way to the words beside it."""
 LARGE_HERO_SHARE = 0.2
@@ -197,10 +195,10 @@ class HomePage(Page):
         )
 
     def give_strip(self, height: float) -> bool:
-        """Give the strip room out of the picture, as far as it goes: below it stands the row that the strip tells of."""
+        """Give the strip the picture's room, all of it if need be, so that nothing below moves: there is the row it tells of."""
         given = look.upright and self.missing is None
         whole = self.ids.picture.height + self.strip_px
-        self.strip_px = min(height, whole * (1 - HERO_KEPT)) if given else 0.0
+        self.strip_px = min(height, whole) if given else 0.0
         return given
 
     @staticmethod

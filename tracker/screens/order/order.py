@@ -57,7 +57,7 @@ class OrderPage(FilledPage):
 
     def _agreed(self, box: FormColumn, state: OrderState) -> None:
         box.note(state.rug_name, tone="ink", strong=True, style="lead")
-        box.note(state.what_for)
+        box.note(self.explained(state.what_for))
         for line in state.agreed:
             self._field(box, line)
             if line.field != "promised_day":

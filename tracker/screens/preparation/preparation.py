@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
@@ -42,6 +43,8 @@ class CheckCard(RowKey):
         CheckLine(PreparationKind.BALLS, "", "#C8B89A", "", "", "", "", 0.0, False, ""), rebind=True
     )
     key_width = NumericProperty(0)
+    least_height = NumericProperty(0)
+    """px: as tall as it was, though it says less once all is done."""
 
     __events__ = ("on_one_more",)
 
@@ -62,6 +65,21 @@ class PreparationPage(FilledPage):
     rests_on = StringProperty("")
     share = NumericProperty(0.0)
 
+    def __init__(self, **kwargs: Any) -> None:
+        self._cards: dict[tuple[PreparationKind, str | None], CheckCard] = {}
+        super().__init__(**kwargs)
+
+    def _relaid(self, *_args: Any) -> None:
+        self._cards = {}
+        super()._relaid()
+
+    def on_parent(self, page: Any, parent: Any) -> None:
+        """Let cards be as tall as their words again while the page is not seen."""
+        super().on_parent(page, parent)
+        if parent is None:
+            for card in self._cards.values():
+                card.least_height = 0
+
     def fill(self) -> Iterator[None]:
         desk = self.desk
         columns = self.ids.columns
@@ -75,14 +93,20 @@ class PreparationPage(FilledPage):
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
         boxes[0].note(words.warp, tone="ink")
+        before, self._cards = self._cards, {}
         for group in words.groups:
             # Two columns: the balls stand right, they are most.
             box = boxes[-1] if group.icon == "wind" else boxes[0]
             box.heading(group.title)
             for line in group.lines:
+                was = before.get((line.kind, line.yarn_id))
+                # Who taps down the list finds the next key where it was.
                 card = CheckCard(
-                    line=line, key_width=words_width(line.one_more) + dp(28) if line.one_more else 0
+                    line=line,
+                    key_width=words_width(line.one_more) + dp(28) if line.one_more else 0,
+                    least_height=was.height if was is not None else 0,
                 )
+                self._cards[line.kind, line.yarn_id] = card
                 card.bind(
                     on_release=lambda card: self.note(card.line),
                     on_one_more=lambda card: self.tick(card.line),

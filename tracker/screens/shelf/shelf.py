@@ -307,7 +307,7 @@ class ShelfPage(Page):
         for line in words.yarns:
             sheet.ids.yarns.add_widget(LessonRow(line=line))
         for plan in presenter.learners(self.desk.plans, rug.plan.id):
-            key = Key(text=_("Offer to {name}").format(name=plan.name), icon="share", value=plan.id)
+            key = Key(text=_("Count with it in {name}").format(name=plan.name), icon="check", value=plan.id)
             key.bind(on_release=lambda key: self.offer(rug, lessons, key.value))
             sheet.ids.offers.add_widget(key)
         if rug.plan.stage is RugStage.FINISHED:
