@@ -181,7 +181,7 @@ def test_every_page_tells_one_range_of_a_rug_that_waits_and_how_late_the_one_bef
     if finish.middle > ahead.middle:
         assert card.range.splitlines()[0] == between
     # What the date holds under is said wherever the date is.
-    condition = f"Only if {answers.ahead.name} is off the warp by {day_near(begins, TODAY)}."
+    condition = f"Holds only if {answers.ahead.name} is off the warp by {day_near(begins, TODAY)}."
     assert condition in [ask.words for ask in build_home_state(book, answers).conditions]
     assert condition in as_text(book, answers)
     assert condition in build_finish_state(book, answers).left
@@ -272,7 +272,7 @@ def test_a_second_rug_that_is_planned_to_begin_too_early_is_counted_from_when_it
     assert finish.middle < answers.finish.early
     assert answers.finish.chance_of_promise == 0, "five rows are an evening's work, and the warp is not free"
     free = day_near(finish.middle + timedelta(days=1), TODAY)
-    assert f"Only if Little field is off the warp by {free}." in as_text(second, answers)
+    assert f"Holds only if Little field is off the warp by {free}." in as_text(second, answers)
     (card,) = state_of(first, second).cards
     assert card.headline == f"Free about {day(answers.finish.middle, TODAY)}"
     assert card.range.endswith(

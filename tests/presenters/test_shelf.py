@@ -20,6 +20,7 @@ from tracker.presenters.shelf import (
     rug_card,
     shelf_groups,
     unfinished_words,
+    waits_for_loom,
 )
 
 
@@ -91,6 +92,12 @@ def test_the_likeliest_deed_stands_out_and_there_is_only_one() -> None:
         deeds = deeds_of(rug, in_hand, woven)
         assert [deed.key for deed in deeds if deed.role == "act"] == [likeliest]
     assert not [deed for deed in deeds_of(plan(), True, 50) if deed.role == "act"]
+    # Another rug is on its loom: that one comes off first.
+    mine, hers = plan(stage=RugStage.PLANNED, loom_id="window"), plan(id="hers", loom_id="window")
+    waits = waits_for_loom(mine, (mine, hers))
+    assert not [deed for deed in deeds_of(mine, True, 0, waits) if deed.role == "act"]
+    assert not waits_for_loom(mine, (mine, replace(hers, loom_id="door")))
+    assert not waits_for_loom(mine, (mine, replace(hers, stage=RugStage.FINISHED)))
 
 
 def test_a_finished_rug_can_go_back_and_tells_what_it_taught() -> None:

@@ -590,7 +590,7 @@ def test_the_session_page_in_full() -> None:
     form = replace(session.blank_form(rug, TODAY), rows=5, hours=2.5, used=(("red", 1.5),), note="warm")
     state = session.build_session_state(form, rug, TODAY)
     assert (state.day, state.rows, state.rows_after, state.hours, state.hours_value, state.note) == (
-        "today", 5, "then row 16 of 200", "2.5", 2.5, "warm",
+        "today", 5, "then row 16 of 200", "2.5 h", 2.5, "warm",
     )  # fmt: skip
     assert [(line.yarn_id, line.number, line.name, line.swatch, line.count) for line in state.balls] == [
         ("red", "1", "Madder", "#9C2F25", 1.5), ("blue", "2", "Indigo", "#27406B", 0.0),

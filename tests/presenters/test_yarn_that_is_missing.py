@@ -46,8 +46,8 @@ BLUE = short("blue", 90, date(2026, 12, 4))
     ("yarns", "said"),
     [
         ((yarn("red"), yarn("blue")), ""),
-        ((RED, yarn("blue")), "Only if more Madder is there by 11 Dec."),
-        ((RED, BLUE), "Only if more of 2 yarns is there, first Indigo by 4 Dec."),
+        ((RED, yarn("blue")), "Holds only with more Madder by 11 Dec."),
+        ((RED, BLUE), "Holds only with more of 2 yarns, first Indigo by 4 Dec."),
         ((replace(RED, word=YarnWord.TIGHT), yarn("blue")), ""),
         ((replace(RED, runs_out_row=200), yarn("blue")), ""),
     ],
@@ -69,7 +69,7 @@ def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     named = tuple(name for name in ("red", "blue") if said and (name == "red" or "2 yarns" in said))
     assert [(ask.page, ask.yarn_id) for ask in conditions] == leads[named]
     assert build_finish_state(RUG, told).left == f"About 90 h at the loom are left. {said}".rstrip()
-    assert ("Only if" in as_text(RUG, told)) is bool(said)
+    assert ("Holds only" in as_text(RUG, told)) is bool(said)
     assert said in as_text(RUG, told)
 
 
@@ -80,7 +80,7 @@ def test_a_promised_day_is_a_worry_while_the_yarn_for_it_is_missing() -> None:
     calm = build_order_state(promised, answers(finish=sure))
     warned = build_order_state(promised, answers(finish=sure, yarns=(RED,)))
     # The condition alone is a worry: that the day is very likely is none.
-    assert warned.condition == "Only if more Madder is there by 11 Dec."
+    assert warned.condition == "Holds only with more Madder by 11 Dec."
     assert (calm.condition, warned.promise) == ("", calm.promise)
     assert (calm.late, warned.late) == (False, False)
 

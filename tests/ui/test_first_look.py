@@ -53,7 +53,7 @@ def test_a_range_and_a_target_that_are_too_long_for_one_line_stand_below_each_ot
 def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> None:
     hand = open_app(demo, size=(360, 640))
     ids = hand.shell.page.ids
-    condition = hand.find(next(words for words in hand.words() if words.startswith("Only if more")))
+    condition = hand.find(next(words for words in hand.words() if words.startswith("Holds only with more")))
     assert window_box(ids.finish_range)[1] - window_box(condition)[3] >= 6
 
 

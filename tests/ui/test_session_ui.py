@@ -410,7 +410,7 @@ def test_with_the_timer_running_what_stands_on_the_page_is_saved(open_app, demo)
     hand.tap("Log the session")
     page = hand.shell.page
     hand.tap(page.ids.suggestions.children[2])
-    assert page.hours == "2.5"
+    assert page.hours == "2.5 h"
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].hours == 2.5
 
@@ -452,7 +452,7 @@ def test_hours_given_beside_the_running_timer_are_saved(open_app, demo) -> None:
     page = hand.shell.page
     hand.tap(page.ids.suggestions.children[2])
     page.step_hours(0.5)
-    assert page.hours == "3"
+    assert page.hours == "3 h"
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].hours == 3
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from tests.ui.handed_time import pass_time
+from tracker.domain.act import ActKind
 from tracker.previews.draw import settle
 
 
@@ -147,3 +148,18 @@ def test_a_weaver_gets_another_name_and_all_that_is_noted_of_her_follows(open_ap
     hand.shell.go("diary")
     settle()
     assert hand.sees("Name: Left seat → Maren, the elder · Weaver renamed")
+
+
+def test_the_first_weaver_is_named_in_the_settings(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.act(ActKind.ENTRY_WITHDRAWN, withdraw=tuple(weaver.id for weaver in desk.rug.weavers))
+    settle()
+    open_settings(hand)
+    assert desk.rug.weavers == ()
+    hand.tap("Tap to name the first one")
+    hand.shell.sheet.content.ids.entry.text = "Maren"
+    hand.tap(hand.find("Done", hand.shell.sheet))
+    settle()
+    assert [who.name for who in desk.rug.weavers] == ["Maren"]
+    assert hand.sees("Tap to change a name")

@@ -144,10 +144,10 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
         return ""
     first, name = short[0][0], short[0][1].name
     if len(short) == 1:
-        return _("Only if more {name} is there by {day}.").format(name=name, day=day_near(first, answers.day))
+        return _("Holds only with more {name} by {day}.").format(name=name, day=day_near(first, answers.day))
     return n_(
-        "Only if more of {count} yarn is there, {name} by {day}.",
-        "Only if more of {count} yarns is there, first {name} by {day}.",
+        "Holds only with more of {count} yarn, {name} by {day}.",
+        "Holds only with more of {count} yarns, first {name} by {day}.",
         len(short),
     ).format(count=number(len(short)), name=name, day=day_near(first, answers.day))
 
@@ -156,7 +156,7 @@ def if_warp_is_free(book: RugBook, answers: Answers) -> str:
     """Say by when the rug before it must be off the warp for the date to hold; "" where it waits for none."""
     if answers.finish is None or answers.ahead is None:
         return ""
-    return _("Only if {rug} is off the warp by {day}.").format(
+    return _("Holds only if {rug} is off the warp by {day}.").format(
         rug=answers.ahead.name, day=day_near(answers.ahead.free_by(book.plan.start_day), answers.day)
     )
 

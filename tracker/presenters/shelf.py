@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
@@ -105,11 +106,20 @@ class RugDeed:
     role: str = "plain"
 
 
-def deeds_of(plan: RugPlan, in_hand: bool, woven: int) -> tuple[RugDeed, ...]:
-    """Return what can be done with a rug, the likeliest first."""
+def waits_for_loom(plan: RugPlan, plans: Iterable[RugPlan]) -> bool:
+    """Tell whether another rug is on the loom on which a rug is planned."""
+    return plan.loom_id is not None and any(
+        other.id != plan.id and other.loom_id == plan.loom_id and other.stage is RugStage.ON_LOOM
+        for other in plans
+    )
+
+
+def deeds_of(plan: RugPlan, in_hand: bool, woven: int, waits: bool = False) -> tuple[RugDeed, ...]:
+    """Return what can be done with a rug, the likeliest first; one that `waits` for its loom is not first put on it."""
     deeds = [RugDeed("hand", _("Show it"), "right", "plain" if in_hand else "act")]
     if plan.stage is RugStage.PLANNED:
-        deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", "act" if in_hand else "plain"))
+        role = "act" if in_hand and not waits else "plain"
+        deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", role))
     if plan.stage is RugStage.ON_LOOM and woven > 0:
         role = "act" if in_hand and woven >= plan.rows else "plain"
         deeds.append(RugDeed("finish", _("It is finished"), "flag", role))

@@ -5,12 +5,12 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker import words
 from tracker.presenters import settings as presenter
 from tracker.sheets.asking import ask_choice, ask_number
-from tracker.sheets.weavers import ask_whom_to_rename
+from tracker.sheets.weavers import ask_first_weaver, ask_whom_to_rename
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import load_kv
@@ -25,6 +25,7 @@ class SettingsPage(Page):
 
     state = ObjectProperty(BARE, rebind=True)
     weavers = StringProperty("")
+    with_rug = BooleanProperty(False)
     """Who is in the book, on one line."""
 
     def refresh(self) -> None:
@@ -37,6 +38,7 @@ class SettingsPage(Page):
             state = replace(state, language=words.language())
         self.state = state
         rug = self.desk.rug
+        self.with_rug = rug is not None
         self.weavers = words.one_after_another([weaver.name for weaver in rug.weavers]) if rug else ""
 
     def keep(self, name: str, value: Any) -> None:
@@ -135,9 +137,12 @@ class SettingsPage(Page):
             self.state.break_minutes,
         )
 
-    def rename_weaver(self) -> None:
-        """Ask which weaver is called otherwise from now on."""
-        ask_whom_to_rename(self.shell, self.desk)
+    def name_weaver(self) -> None:
+        """Ask which weaver is called otherwise from now on; while nobody is named, who weaves."""
+        if self.weavers:
+            ask_whom_to_rename(self.shell, self.desk)
+        else:
+            ask_first_weaver(self.shell, self.desk)
 
     def toggle_mirrored(self) -> None:
         """Rows as seen from the front or the back of the loom."""
