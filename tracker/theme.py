@@ -125,7 +125,7 @@ TOUCH_DP = 48
 LOOM_TOUCH_DP = 64
 """The same for what is tapped at the loom, with dusty thumbs."""
 
-TYPE_SP: dict[str, int] = {
+TYPE_DP: dict[str, int] = {
     "small": 15,
     "body": 15,
     "lead": 19,

@@ -357,6 +357,11 @@ def test_reading_a_misspelt_book_says_that_there_is_none_and_makes_none(
     assert "There is no book at" in said.err
     assert said.out == ""
     assert list(tmp_path.iterdir()) == []
+    # A name that leads to nothing is no book either, and nothing is made where it leads.
+    (tmp_path / "leads.loomside").symlink_to(tmp_path / "nowhere.loomside")
+    assert run("--book", str(tmp_path / "leads.loomside"), *how) == 2
+    assert "There is no book at" in capsys.readouterr().err
+    assert [path.name for path in tmp_path.iterdir()] == ["leads.loomside"]
 
 
 @pytest.mark.parametrize(

@@ -162,8 +162,6 @@ def test_a_phone_set_to_dark_and_turkish_is_followed_until_the_weaver_chooses(
 
 
 def test_the_phones_settings_are_followed_while_the_app_runs(open_app, demo: Path, monkeypatch) -> None:
-    from kivy.metrics import Metrics
-
     from tracker import words
     from tracker.app import app
     from tracker.device.appearance import Appearance
@@ -171,7 +169,6 @@ def test_the_phones_settings_are_followed_while_the_app_runs(open_app, demo: Pat
 
     set_to = [Appearance(dark=False, language="en", text_scale=1.0)]
     monkeypatch.setattr(app, "appearance", lambda: set_to[0])
-    usual = Metrics.fontscale
     hand = open_app(demo)
     try:
         hand.tap("Yarn")
@@ -185,14 +182,18 @@ def test_the_phones_settings_are_followed_while_the_app_runs(open_app, demo: Pat
         assert hand.shell.page_name == "yarn", "the page stays"
         assert hand.sees("İplik")
         assert look.type_sizes["body"] == pytest.approx(1.3 * body)
+        assert look.text_scale == pytest.approx(1.3), "pages are laid out for the large type"
+        look.scale_text(chosen=2.0)
+        assert look.text_scale == 2.0, "no page was ever looked at with more"
+        look.scale_text(chosen=1.0)
         assert all(label.bold for label in everything(hand.shell.page) if isinstance(label, Text))
         set_to[0] = Appearance(dark=False, language="en", text_scale=1.0)
         hand.app.look_around()
         assert not look.dark, "a setting changed from the phone's own bar is noticed without leaving the app"
         assert words.language() == "en"
     finally:
-        Metrics.fontscale, look.dark, look.bold = usual, False, False
-        look.measure_anew()
+        look.dark, look.bold = False, False
+        look.scale_text(chosen=1.0, phone=1.0)
         words.use_language("en")
 
 

@@ -11,7 +11,6 @@ from kivy.app import App
 from kivy.base import ExceptionHandler, ExceptionManager
 from kivy.clock import Clock
 from kivy.core.window import Window
-from kivy.metrics import Metrics
 
 from tracker import words
 from tracker.app.coming_back import come_back, forget_place, keep_place
@@ -81,7 +80,7 @@ class LoomsideApp(App):
     def build(self) -> Shell:
         desk = self.desk
         desk.post = lambda work: Clock.schedule_once(lambda _dt: work(), 0)
-        look.text_scale = desk.drafts.get(TEXT_SCALE, 1.0)
+        look.scale_text(chosen=desk.drafts.get(TEXT_SCALE, 1.0))
         self._follow_phone()
         look.fit(*Window.size)
         self._recolour()
@@ -119,9 +118,7 @@ class LoomsideApp(App):
         self._set_here = set_here
         look.dark = bool(self._chosen(DARK_COLOURS, set_here.dark))
         look.bold = set_here.bold
-        if set_here.text_scale is not None and set_here.text_scale != Metrics.fontscale:
-            Metrics.fontscale = set_here.text_scale
-            look.measure_anew()
+        look.scale_text(phone=set_here.text_scale or 1.0)
         spoken = set_here.language if set_here.language in LANGUAGES else "en"
         words.use_language(self.language or self._chosen(LANGUAGE, spoken))
         if self.shell is not None:

@@ -100,7 +100,7 @@ def check_book_is_there(options: argparse.Namespace) -> None:
     if options.book is None or options.demo:
         return
     path = book_path(options)
-    if not os.path.lexists(path):
+    if not os.path.exists(path):
         raise BookTrouble(
             _(
                 "There is no book at {path}. Check the name. Opened in a window, a new book is started there."

@@ -20,6 +20,8 @@ from tracker.forecast.thresholds import FARTHEST_DAYS
 
 FUTURES = 400
 MOST_DAYS = 1400
+MOST_DAYS_WITH_OFF = 7 * 1000
+"""Days of which as many as wanted are not off: nineteen years."""
 LEAST_TEAM_POWER = 0.1
 """A record of few sessions may say that more hands do less; a team is never reckoned as that much in each other's way."""
 
@@ -104,6 +106,19 @@ def _agreement(team: np.ndarray) -> float:
     return (kappa * steps + priors.TEAM_GOES_ON * believed) / (steps + believed)
 
 
+def _with_room(open_days: int, days_off: Sequence[DaysOff], start: int) -> tuple[int, np.ndarray]:
+    """Return how many days are woven, whole weeks, so that as many as wanted are not off, and which of them are.
+
+    Beyond them the rest is reckoned by the rate so far, which days off known beforehand must not be part of.
+    """
+    days = open_days
+    off = off_ordinals(days_off, start, start + days - 1)
+    while (missing := open_days - int((~off).sum())) > 0 and days < MOST_DAYS_WITH_OFF:
+        days = min(days + 7 * math.ceil(missing / 7.0), MOST_DAYS_WITH_OFF)
+        off = off_ordinals(days_off, start, start + days - 1)
+    return days, off
+
+
 def weave_futures(
     fit: PaceFit,
     habit: Habit,
@@ -154,9 +169,9 @@ def weave_futures(
     strength = float((sizes**power_now).mean())
     mean_day = max(habit.hours_a_day * strength, 0.02)
     middle = middle_of(need[:, -1]) / mean_day
-    days = 7 * math.ceil(min(max(1.45 * middle + 45.0, 60.0), MOST_DAYS) / 7.0)
     start = first.toordinal()
-    off = off_ordinals(days_off, start, start + days - 1)
+    open_days = 7 * math.ceil(min(max(1.45 * middle + 45.0, 60.0), MOST_DAYS) / 7.0)
+    days, off = _with_room(open_days, days_off, start)
     done = draw_days(habit, off, start, fit.session_sd, futures, seed, rng)
 
     # Drift and team, in blocks of a week.

@@ -10,10 +10,12 @@ from typing import Any
 
 from kivy.core.text import LabelBase
 from kivy.event import Observable
-from kivy.metrics import dp, sp
+from kivy.metrics import dp
 
 from tracker import theme
 
+LEAST_TEXT_SCALE, MOST_TEXT_SCALE = 0.85, 2.0
+"""Size of text over the usual: no page was looked at with other ones."""
 ASSETS = Path(__file__).parents[2] / "assets"
 
 
@@ -73,6 +75,7 @@ class Look(Observable):
         self._numbers = count(1)
         self._worn_by: weakref.WeakSet[Any] = weakref.WeakSet()
         self.dark, self.text_scale, self.shape, self.upright, self.bold = False, 1.0, "tall", True, False
+        self._chosen_scale = self._phone_scale = 1.0
         self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
         self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
         self.heading, self.key_radius = dp(theme.HEADING_DP), dp(theme.KEY_RADIUS_DP)
@@ -87,13 +90,15 @@ class Look(Observable):
 
     def _resize(self) -> None:
         self.type_sizes = {
-            name: sp(size) * self.text_scale * (theme.TABLET_TYPE if self.shape == "tablet" else 1.0)
-            for name, size in theme.TYPE_SP.items()
+            name: dp(size) * self.text_scale * (theme.TABLET_TYPE if self.shape == "tablet" else 1.0)
+            for name, size in theme.TYPE_DP.items()
         }
 
-    def measure_anew(self) -> None:
-        """Take over another size of the phone's own text."""
-        self._resize()
+    def scale_text(self, chosen: float | None = None, phone: float | None = None) -> None:
+        """Set how large the weaver or the phone wants text; None: as before. Both count, and pages are laid out for what comes of it."""
+        self._chosen_scale = self._chosen_scale if chosen is None else chosen
+        self._phone_scale = self._phone_scale if phone is None else phone
+        self.text_scale = min(max(self._chosen_scale * self._phone_scale, LEAST_TEXT_SCALE), MOST_TEXT_SCALE)
 
     def fit(self, width_px: float, height_px: float) -> None:
         """Choose the shape for a window of this size."""

@@ -462,3 +462,16 @@ def test_a_quicker_pace_or_fewer_rows_never_mean_a_later_date(change: Callable):
     book = woven(BOOK, [5] * 12)
     slower = replace(book, plan=replace(PLAN, knots_per_hour=350))
     assert days_left(replace(slower, plan=change(slower.plan))) <= days_left(slower)
+
+
+@pytest.mark.parametrize("away", [60, 120, 400, 3600])
+def test_days_off_known_beforehand_move_the_date_by_as_many_days_however_many_they_are(away: int) -> None:
+    book = woven(BOOK, [10] * 20)
+    today = book.sessions[-1].day
+    off = DaysOff(
+        id="away", rug_id="r", first_day=today + timedelta(days=1), last_day=today + timedelta(days=away)
+    )
+    plain, later = (finish_of(one, today) for one in (book, replace(book, days_off=(*book.days_off, off))))
+    assert abs((later.middle - plain.middle).days - away) <= 4
+    # The longer one is away the less is known of the days after it, but it is no other rug.
+    assert 0.8 * (plain.late - plain.early) <= later.late - later.early <= 3 * (plain.late - plain.early)

@@ -132,7 +132,9 @@ def facts_of(
         Fact(
             _("Knots"),
             number(plan.knots),
-            _("{across} across, {rows} rows").format(across=number(rug.knots_across), rows=number(rug.rows)),
+            _("{across} across, {rows} rows").format(
+                across=number(rug.knots_across), rows=number(answers.where.rows)
+            ),
         ),
         close,
         Fact(_("Knot"), knot_kind_name(rug.knot_kind.value), knot_more),

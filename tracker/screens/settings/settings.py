@@ -57,7 +57,7 @@ class SettingsPage(Page):
 
         def take(scale: float) -> None:
             self.keep(presenter.TEXT_SCALE, scale)
-            look.text_scale = scale
+            look.scale_text(chosen=scale)
 
         choices = [(_("{number} %").format(number=words.number(s * 100)), s) for s in presenter.TEXT_SCALES]
         ask_choice(self.shell, _("Text size"), choices, take, self.state.text_scale)
