@@ -792,6 +792,17 @@ def test_a_broken_file_is_refused() -> None:
         read_sheet(b"these are no points")
 
 
+def test_corners_far_outside_the_picture_are_refused_and_one_cut_off_by_its_edge_is_not() -> None:
+    data = photographed(points=8.0).data
+    width, height = Image.open(io.BytesIO(data)).size
+    with pytest.raises(BadEntry, match=f"far outside the picture, which is {width} x {height} pixels"):
+        read_sheet(
+            data, wish=Wish(corners=((-5 * width, 0), (5 * width, 0), (5 * width, height), (0, height)))
+        )
+    cut_off = Wish(corners=((-0.1 * width, 0), (width, 0), (width, height), (0, height)), knots=20, rows=20)
+    assert read_sheet(data, wish=cut_off).cells.shape == (20, 20)
+
+
 def test_corners_that_cross_are_refused_with_a_sentence() -> None:
     with pytest.raises(BadEntry, match="do not go round"):
         read_sheet(photographed(points=8.0).data, wish=Wish(corners=((0, 0), (90, 90), (90, 0), (0, 90))))

@@ -29,6 +29,10 @@ class Wish:
     colours: int | None = None
 
 
+BEYOND = 0.25
+"""Of the picture's side, how far beyond it a corner may lie: the photograph may have cut one off."""
+
+
 def check_wish(wish: Wish) -> None:
     for count in (wish.knots, wish.rows):
         if count is not None and not limits.MIN_PAPER_SIDE <= count <= limits.MAX_SIDE:
@@ -55,6 +59,26 @@ def check_wish(wish: Wish) -> None:
                     "Set them top left, top right, bottom right, bottom left."
                 )
             )
+
+
+def check_corners(sheet: OpenedSheet, wish: Wish) -> None:
+    """Refuse corners far outside the picture: there is nothing to read between them and its edge.
+
+    Raises
+    ------
+    BadEntry
+        With a sentence, when one lies beyond the picture by more than `BEYOND` of its side.
+    """
+    if wish.corners is None:
+        return
+    points = np.array(wish.corners, dtype=np.float64) / sheet.scale
+    sides = np.array([sheet.width, sheet.height], dtype=np.float64)
+    if ((points < -BEYOND * sides) | (points > (1.0 + BEYOND) * sides)).any():
+        raise BadEntry(
+            _("A corner lies far outside the picture, which is {width} x {height} pixels.").format(
+                width=round(sheet.width * sheet.scale), height=round(sheet.height * sheet.scale)
+            )
+        )
 
 
 def cropped(sheet: OpenedSheet, wish: Wish) -> tuple[NDArray[np.uint8], tuple[int, int]]:
