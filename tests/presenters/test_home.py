@@ -194,7 +194,13 @@ def test_more_yarns_to_see_to_than_there_is_room_for_are_counted() -> None:
     short = [yarn(name, YarnWord.SHORT, short_g=10.0) for name in ("red", "blue", "weft")]
     state = build_home_state(RUG, answers(yarns=tuple(short)))
     assert len(state.alerts) == 2
-    assert state.others == "1 more yarn to watch"
+    # The ball beside these words is that yarn's, whatever else will last.
+    assert (state.others, state.others_of) == ("1 more yarn to watch", ("weft",))
+    lasting = yarn("blue", YarnWord.ENOUGH)
+    state = build_home_state(RUG, answers(yarns=(short[0], lasting, short[2])))
+    assert (state.others, state.others_of) == ("the others will last", ("blue",))
+    two, *more = (*short[:2], lasting, short[2])
+    assert build_home_state(RUG, answers(yarns=(two, *more))).others_of == ("weft",)
 
 
 def test_the_days_of_the_last_row_lie_in_their_order_on_the_line() -> None:

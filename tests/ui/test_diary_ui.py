@@ -21,6 +21,7 @@ from tracker.domain.errors import BookTrouble
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import new_id
 from tracker.previews.draw import settle
+from tracker.sheets.entry_detail import RecordDetail
 from tracker.widgets.look import look
 
 
@@ -119,6 +120,11 @@ def test_an_entry_is_withdrawn_and_restored_much_later(open_app, demo) -> None:
     assert top.line.struck
     hand.tap(top)
     assert hand.sees("Deleted: it no longer counts.")
+    detail = next(w for w in everything(hand.shell.sheet) if isinstance(w, RecordDetail))
+    (restore,) = detail.ids.restore.children
+    assert restore.to_window(0, restore.y)[1] >= detail.ids.lines.to_window(0, detail.ids.lines.top)[1], (
+        "what brings it back stands before all that it said"
+    )
     hand.tap("Restore")
     assert desk.rug.rows_woven == rows
     assert desk.rug.sessions[-1].id == session_id

@@ -72,20 +72,23 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
     return YarnAlert(yarn.id, yarn_code(yarn), yarn.swatch, title, more, act, tone)
 
 
-def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str]:
-    """Return the yarns to see to, and what is said of all others; before anything is bought nothing is amiss yet."""
+def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str, tuple[str, ...]]:
+    """Return the yarns to see to, and what is said of which others; before anything is bought nothing is amiss yet."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     known = [answer for answer in answers.yarns if answer.yarn_id in yarns]
+    every = tuple(answer.yarn_id for answer in known)
     if not known:
-        return (), ""
+        return (), "", every
     if all(answer.word is YarnWord.NOT_BOUGHT for answer in known):
-        return (), _("nothing bought yet")
+        return (), _("nothing bought yet"), every
     if all(answer.word is YarnWord.DONE for answer in known):
-        return (), _("no more needed")
+        return (), _("no more needed"), every
     told = [yarn_alert(yarns[a.yarn_id], a, answers.where.rows, answers.day) for a in known]
     wanting = [alert for alert in told if alert is not None]
     hidden = len(wanting) - MOST_ALERTS
+    others = tuple(yarn_id for yarn_id in every if yarn_id not in {alert.yarn_id for alert in wanting})
     if hidden > 0:
+        others = tuple(alert.yarn_id for alert in wanting[MOST_ALERTS:])
         said = n_("{count} more yarn to watch", "{count} more yarns to watch", hidden).format(
             count=number(hidden)
         )
@@ -93,7 +96,7 @@ def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str
         said = ""
     else:
         said = _("the others will last") if wanting else _("all yarns last")
-    return tuple(wanting[:MOST_ALERTS]), said
+    return tuple(wanting[:MOST_ALERTS]), said, others
 
 
 def finish_band(early: date, middle: date, late: date, today: date, target: date | None) -> FinishBand:
@@ -224,7 +227,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         act, next_page = _("Finish the rug"), "finish"
     else:
         act, next_page = _("Log the session"), "session"
-    alerts, others = _alerts(book, answers)
+    alerts, others, others_of = _alerts(book, answers)
     return HomeState(
         rug_name=book.plan.name,
         row_figure=number(where.rows_woven),
@@ -247,6 +250,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         picture_rows=shown_rows(book),
         alerts=alerts,
         others=others,
+        others_of=others_of,
         band=band,
         next_row=next_row_words(where, book),
     )

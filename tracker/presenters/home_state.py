@@ -111,6 +111,8 @@ class HomeState:
     """What is said of all yarns that have no alert."""
     band: FinishBand | None
     next_row: str
+    others_of: tuple[str, ...] = ()
+    """Ids of the yarns of which that is said."""
 
     @property
     def conditions_below(self) -> tuple[HomeAsk, ...]:

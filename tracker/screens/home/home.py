@@ -164,9 +164,8 @@ class HomePage(Page):
             ids.alerts, AlertCard, "alert", state.alerts, lambda card: self.open_yarn(card.alert.yarn_id)
         )
         self._fill(ids.asks, AskRow, "ask", state.asks, lambda row: self.open_ask(row.ask))
-        told = {alert.yarn_id for alert in state.alerts}
         ids.yarns.words = state.others
-        ids.yarns.lines = tuple(line for line in state.yarns if line.yarn_id not in told)
+        ids.yarns.lines = tuple(line for line in state.yarns if line.yarn_id in state.others_of)
 
     def hero_height(
         self, page_height: float, text_scale: float, free: float, whole: float, given: float = 0.0
