@@ -210,6 +210,30 @@ def test_no_more_is_on_hand_than_was_bought_when_all_comes_out() -> None:
     assert on_hand(out)["weft"] <= 1000.0
 
 
+def test_rows_come_out_on_a_day_on_which_they_were_there() -> None:
+    days = [TODAY - timedelta(days=ago) for ago in (20, 10, 0)]
+    rug = book(*(replace(session(number, 20), day=day) for number, day in enumerate(days, 1)))
+    form = unpick.blank_form(rug, TODAY, row=21)
+    for day, fits in ((TODAY, True), (days[1], True), (days[0], False), (days[0] - timedelta(days=1), False)):
+        then = replace(form, day=day, first_row=31)
+        if fits:
+            assert written(rug, unpick.to_values(then, rug, TODAY)).rows_woven == 30
+            continue
+        with pytest.raises(BadEntry, match=r"on the loom\. Choose the day") as trouble:
+            unpick.to_values(then, rug, TODAY)
+        assert f"only {20 if day == days[0] else 0} of" in trouble.value.sentence
+    # All of the first evening's rows came out on the second: none of them can have come out in between.
+    anew = book(
+        *(
+            replace(session(n, rows), day=day)
+            for n, (rows, day) in enumerate(zip((20, -20, 20), days, strict=True), 1)
+        )
+    )
+    with pytest.raises(BadEntry):
+        unpick.to_values(unpick.UnpickForm("again", days[0], 16), anew, TODAY)
+    assert unpick.to_values(unpick.UnpickForm("again", TODAY, 16), anew, TODAY).session.rows == -5
+
+
 def test_who_says_nothing_of_the_yarn_has_lost_it_as_ever() -> None:
     rug = bought(book(session(1, 20), session(2, -5)))
     assert rug.sessions[1].unpicked_yarn is UnpickedYarn.GONE

@@ -239,6 +239,18 @@ def rows_of(form: UnpickForm, book: RugBook) -> int:
     return max(0, top - form.first_row + 1)
 
 
+def _fewest_rows(form: UnpickForm, book: RugBook) -> int:
+    """Return the fewest rows on the loom from the form's day on, with these taken out; below zero: so many were not there yet."""
+    others = [session for session in book.sessions if session.id != form.session_id]
+    height = sum(session.rows for session in others if session.day <= form.day) - rows_of(form, book)
+    fewest = height
+    for session in others:
+        if session.day > form.day:
+            height += session.rows
+            fewest = min(fewest, height)
+    return fewest
+
+
 def _check(form: UnpickForm, book: RugBook, today: date) -> None:
     most = most_first_row(form, book)
     if most < 1:
@@ -253,6 +265,16 @@ def _check(form: UnpickForm, book: RugBook, today: date) -> None:
                 "There are only {rows} rows on the loom to unpick. Unpick at most that many.",
                 left,
             ).format(rows=number(left))
+        )
+    fewest = _fewest_rows(form, book)
+    if fewest < 0:
+        there = rows_of(form, book) + fewest
+        raise BadEntry(
+            n_(
+                "On {day} only {rows} of these rows was on the loom. Choose the day on which they came out.",
+                "On {day} only {rows} of these rows were on the loom. Choose the day on which they came out.",
+                there,
+            ).format(day=day(form.day, today), rows=number(there))
         )
     if form.hours is not None and not (math.isfinite(form.hours) and 0 <= form.hours <= 24):
         raise BadEntry(_("A day has 24 hours. Give the hours at the loom, such as 2.5, or leave them open."))

@@ -15,7 +15,7 @@ from tracker.domain.dye_lots import marks_of
 from tracker.domain.hand_out import HandOutKind
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import HoursFrom, Role, RugBook, RugStage, Yarn
+from tracker.domain.rug import HoursFrom, Role, RugBook, RugStage, Yarn, heights_after
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import yarn_code, yarn_words
@@ -39,10 +39,9 @@ def sessions_table(book: RugBook) -> bytes:
     """Return every session, oldest first."""
     names = names_of((book,))
     whose = {HoursFrom.GIVEN: _("given"), HoursFrom.USUAL: _("usual, not given")}
-    on_loom = 0
+    heights = map(int, heights_after(session.rows for session in book.sessions))
     rows: list[Sequence[Cell]] = []
-    for session, begun in zip(book.sessions, book.begun_after, strict=True):
-        on_loom += session.rows
+    for session, begun, on_loom in zip(book.sessions, book.begun_after, heights, strict=True):
         used = [
             used_words(names.yarns[yarn_id].role, names.yarns[yarn_id].name, count)
             for yarn_id, count in session.used

@@ -37,6 +37,10 @@ def test_sessions_come_oldest_first_with_what_is_on_the_loom_after_each() -> Non
     assert [line["day"] for line in lines] == ["2026-11-09", "2026-11-17", "2026-11-24"]
     assert [line["rows"] for line in lines] == ["2", "2", "-1"]
     assert [line["rows on the loom"] for line in lines] == ["2", "4", "3"]
+    # Two phones that knew nothing of each other may unpick the same rows: then as ever none are left, and not fewer.
+    book = small_book()
+    twice = replace(book, sessions=(*book.sessions, replace(book.sessions[-1], id="bo", rows=-5, born=99)))
+    assert read(sessions_table(twice))[-1]["rows on the loom"] == str(twice.rows_woven) == "0"
     assert [float(line["hours"]) for line in lines] == [2.0, 3.0, 0.5]
     assert lines[1]["weavers"] == "Ann; Bo"
     assert lines[1]["used up"] == "1 ball of Madder; 2 shuttles of Ground weft"
