@@ -148,6 +148,10 @@ def test_from_the_back_the_row_runs_the_other_way_and_stays_so(open_app, demo) -
 def test_a_knot_tapped_in_the_strip_marks_its_run(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
     page, strip = hand.shell.page, hand.shell.page.ids.strip
+    runs = page.ids.runs
+    card = next(tile for tile in tiles(hand) if tile.here)
+    bar = runs.to_window(runs._handle_y_pos[0], 0)[0]
+    assert bar >= card.to_window(card.right, 0)[0], "the bar lies beside the cards"
     second = page.row.runs[1]
     knot = (second.first - 1 + second.last) / 2
     x, y = strip.to_window(strip.x + knot * strip.side, strip.center_y)
