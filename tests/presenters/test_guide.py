@@ -75,7 +75,7 @@ def test_the_cards_in_full() -> None:
     rug = book()
     plan = material_plan(rug)
     cards = build_guide_state(rug, plan)
-    practice = "This is common practice among weavers. No written source says it."
+    practice = "What weavers usually do; we know of no study of it."
     assert [(one.icon, one.title, one.done_words, one.share, one.source) for one in cards] == [
         ("skein", "Yarn and dyes", "0 of 4 done", 0.0, practice),
         ("warp", "Set up the warp", "0 of 11 done", 0.0, practice),
@@ -115,7 +115,7 @@ def test_the_cards_in_full() -> None:
     assert inches[8].steps[1].words == "Trim both fringes to one length: 3.9 in."
     heavy = replace(rug, plan=replace(rug.plan, knots_across=900, rows=2_000))
     assert card(heavy, GuideStage.WASH).source.startswith(
-        "This is common practice among weavers. No written source says it. Lifting: "
+        "What weavers usually do; we know of no study of it. Lifting: "
     )
 
 

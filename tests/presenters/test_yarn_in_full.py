@@ -1172,9 +1172,7 @@ def test_the_guide_tells_this_rugs_own_numbers() -> None:
     assert [step.key for step in by_stage["yarn"].steps] == [
         "yarn.daylight", "yarn.bleeding", "yarn.moth", "yarn.balls",
     ]  # fmt: skip
-    assert {card.source for card in cards} == {
-        "This is common practice among weavers. No written source says it."
-    }
+    assert {card.source for card in cards} == {"What weavers usually do; we know of no study of it."}
     bare = rugs.book(plan=rugs.plan(fringe_cm=0.0, selvedge_warps=0))
     steps = [step.words for card in build_guide_state(bare, material_plan(bare)) for step in card.steps]
     assert "No more warps at the edges: this rug has no selvedge warps." in steps

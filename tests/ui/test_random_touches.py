@@ -51,7 +51,8 @@ class Stranger:
 
         def acting(*args: Any, **how: Any) -> str:
             act_id = act(*args, **how)
-            self.acknowledged.append(act_id)
+            if act_id:  # nothing is written of what the book held already
+                self.acknowledged.append(act_id)
             return act_id
 
         def undoing(act_id: str) -> Any:

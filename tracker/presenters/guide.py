@@ -497,7 +497,7 @@ def build_guide_state(
         Keys of the steps ticked off; one that this guide does not know counts for nothing.
     """
     done = frozenset(ticks_kept(ticked))
-    practice = _("This is common practice among weavers. No written source says it.")
+    practice = _("What weavers usually do; we know of no study of it.")
     lifting = _("Lifting: {source}.").format(source=_(defaults.LIFT_ALONE_AT_MOST_G.source))
     heavy = wet_rug(plan.finished.total_g).two_people
     elsewhere = _ticked_elsewhere(book, plan)
