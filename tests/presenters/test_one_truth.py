@@ -714,11 +714,11 @@ def hold_one_need(
         assert story is not None
         facts = {fact.label: fact for fact in story.facts}
         needed, on_hand, whole = (
-            facts[label].figure for label in ("Still needed", "On hand", "For the whole rug")
+            facts[label].figure for label in ("Still needed", "On hand", "For the whole rug, by the plan")
         )
         assert of_yarn.need == whole
         assert of_yarn.range.startswith("for the whole rug")
-        assert facts["For the whole rug"].more in of_yarn.range
+        assert facts["For the whole rug, by the plan"].more in of_yarn.range
         # One sentence on the list and in the plan; where no purchase of what hangs on the loom is noted, the list says that.
         (stands,) = (line for line in of_yarn.lines if line.startswith("still needed"))
         between = facts["Still needed"].more
@@ -959,7 +959,7 @@ def check(seed: int, papers: bool = True) -> None:
         story = build_yarn_story_state(book, answers, need.yarn_id)
         assert story is not None
         told = {fact.label: (fact.figure, fact.more) for fact in story.facts}
-        assert told["Still needed"] == told["For the whole rug"]
+        assert told["Still needed"] == told["For the whole rug, by the plan"]
     # The printed record is set from this value.
     entries = {entry.name: entry for entry in rug_record(book, answers, longest=40).yarns}
     for need in plan.needs:

@@ -97,7 +97,7 @@ def test_the_story_of_a_yarn_in_full() -> None:
     )  # fmt: skip
     assert [(fact.label, fact.figure, fact.more) for fact in state.facts] == [
         ("On hand", "500 g", "480 g to 520 g"), ("Still needed", "400 g", "380 g to 420 g"),
-        ("It lasts to the last row", "likely", ""), ("For the whole rug", "306 g", "267 g to 351 g"), ("Bought in all", "1 kg", ""),
+        ("It lasts to the last row", "likely", ""), ("For the whole rug, by the plan", "306 g", "267 g to 351 g"), ("Bought in all", "1 kg", ""),
     ]  # fmt: skip
     assert (state.basis, state.order, state.empty) == ("Learnt from what you used and weighed.", "", "")
     assert [(act.kind.value, act.label, act.icon) for act in state.acts] == [
@@ -143,7 +143,7 @@ def test_when_a_yarn_ends_is_told_with_what_it_may_be() -> None:
     assert facts(sure)[3:5] == [("Ends at row", "147", ""), ("That is about", "18 Dec", "")]
     assert [label for label, _figure, _more in facts(short(runs_out_day=None))][3:] == [
         "Ends at row",
-        "For the whole rug",
+        "For the whole rug, by the plan",
         "Bought in all",
     ]
     assert len(facts(short(runs_out_row=200))) == 5
@@ -152,7 +152,7 @@ def test_when_a_yarn_ends_is_told_with_what_it_may_be() -> None:
         ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as expected"),
     ]  # fmt: skip
     assert [label for label, _figure, _more in facts(told.yarn("red", YarnWord.NOT_BOUGHT))] == [
-        "On hand", "Still needed", "For the whole rug", "Bought in all",
+        "On hand", "Still needed", "For the whole rug, by the plan", "Bought in all",
     ]  # fmt: skip
 
 

@@ -533,6 +533,36 @@ def test_the_strip_does_not_lie_over_the_key_that_was_just_tapped(open_app, demo
     assert sum(done.count for done in desk.rug.preparations[before:]) == 2
 
 
+def test_undo_does_not_come_up_where_the_next_key_of_a_column_stood(open_app, demo) -> None:
+    """Wherever the list rests: who taps down a column would take back what the tap before entered."""
+    tried = 0
+    for share in (1.0, 0.875, 0.625, 0.5, 0.333, 0.2):
+        hand = open_app(demo)
+        hand.shell.go("preparation")
+        settle()
+        rest_at(hand.shell.page.ids.scroll, share)
+        settle()
+        keys = [
+            (*key.to_window(*key.center), key)
+            for key in everything(hand.shell.page)
+            if isinstance(key, Key) and key.text == "+1" and shown(key) and not key.disabled
+        ]
+        low = sorted(
+            (place for place in keys if 24 < place[1] < 0.4 * hand.shell.height), key=lambda place: -place[1]
+        )
+        if len(low) < 2:
+            continue
+        (_x, _y, first), (x, y, following) = low[-2:]
+        tried += 1
+        hand.tap(first)
+        words = hand.find("Undo")
+        undo = words if isinstance(words, Key) else words.parent
+        left, bottom = undo.to_window(*undo.pos)
+        over = bottom < y + following.height / 2 and y - following.height / 2 < bottom + undo.height
+        assert not (over and left <= x <= left + undo.width), share
+    assert tried
+
+
 def test_the_strip_leaves_the_main_key_free_however_long_its_sentence(open_app, demo) -> None:
     hand = open_app(demo)
     key = next(w for w in everything(hand.shell.page) if isinstance(w, Key) and w.text == "Log the session")

@@ -423,7 +423,7 @@ def _in_all(standing: Standing, bought_g: float) -> tuple[Fact, ...]:
     """Return what the whole rug needs by the plan, and all that was bought for it."""
     between = mass_range(standing.whole_low_g, standing.whole_high_g)
     return (
-        Fact(_("For the whole rug"), mass(standing.whole_g), between),
+        Fact(_("For the whole rug, by the plan"), mass(standing.whole_g), between),
         Fact(_("Bought in all"), mass(bought_g)),
     )
 

@@ -121,13 +121,15 @@ class StripRoom(Widget):
                 band[0] <= touched[0] <= band[2] and band[1] <= touched[1] <= band[3]
             )
 
+        # Where keys show at both ends the next tap is meant for one beside that of the last.
+        nearer_below = touched is not None and touched[1] - bottom < top - touched[1]
         is_above = (
             self._given
             or under_the_finger(below)
             or (
                 not page.answers_at_top
                 and hides_keys(part, below)
-                and not hides_keys(part, above)
+                and (nearer_below or not hides_keys(part, above))
                 and not under_the_finger(above)
             )
         )
