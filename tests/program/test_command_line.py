@@ -12,10 +12,12 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from storage.book import Book
 from tests.presenters import rugs
 from tests.today import TODAY
 from tests.unit import books
 from tracker.app.unforeseen import EXIT_CODE, HEADER, MOST_BYTES, log_path, note
+from tracker.command_line import books as command_line_books
 from tracker.command_line import deeds, options
 from tracker.command_line.main import main
 from tracker.domain.rug import RugStage
@@ -392,3 +394,29 @@ def test_a_name_that_is_too_long_is_said_to_be(tmp_path: Path, capsys: pytest.Ca
     books.planned(tmp_path / "b.loomside")
     assert run("--book", str(tmp_path / "b.loomside"), "--record", str(tmp_path / ("x" * 400 + ".pdf"))) == 2
     assert "too long" in capsys.readouterr().err
+
+
+def test_a_book_that_another_reader_holds_for_a_moment_is_waited_for(
+    tmp_path: Path, capsys: pytest.CaptureFixture, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    book = tmp_path / "book.loomside"
+    books.planned(book)
+    waited: list[float] = []
+    with Book.open(book) as held:
+
+        def wait(seconds: float) -> None:
+            waited.append(seconds)
+            if len(waited) == 3:
+                held.close()
+
+        monkeypatch.setattr(command_line_books.time, "sleep", wait)
+        assert run("--book", str(book), "--text") == 0
+        assert len(waited) == 3
+        assert capsys.readouterr().out
+    # One that stays held is told, and nobody waits for ever.
+    waited.clear()
+    with Book.open(book):
+        monkeypatch.setattr(command_line_books.time, "sleep", waited.append)
+        assert run("--book", str(book), "--text") == 2
+    assert "already open" in capsys.readouterr().err
+    assert 1 <= sum(waited) <= 5

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 import os
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date
@@ -13,11 +14,14 @@ from typing import TYPE_CHECKING
 
 from tracker.app.desk import Desk
 from tracker.command_line.options import FIRST_DAY, LAST_DAY
-from tracker.domain.errors import BadEntry, BookTrouble
+from tracker.domain.errors import BadEntry, BookInUse, BookTrouble
 from tracker.words import _
 
 if TYPE_CHECKING:
     from tracker.domain.rug import RugPlan
+
+IN_USE_TRIES, IN_USE_WAIT_S = 10, 0.2
+"""How often, and after how long, a book is tried again that another holds: printing its answers takes a second or two."""
 
 
 def data_folder() -> Path:
@@ -108,6 +112,18 @@ def check_book_is_there(options: argparse.Namespace) -> None:
         )
 
 
+def _open_when_free(desk: Desk, as_it_is: bool) -> None:
+    """Open the book; one that another reader holds for a moment is tried again."""
+    for again in range(IN_USE_TRIES, -1, -1):
+        try:
+            desk.open(as_it_is=as_it_is)
+            return
+        except BookInUse:
+            if not again:
+                raise
+            time.sleep(IN_USE_WAIT_S)
+
+
 @contextmanager
 def opened(options: argparse.Namespace) -> Iterator[Desk]:
     """Open the book the options name for the length of a `with` block.
@@ -120,7 +136,7 @@ def opened(options: argparse.Namespace) -> Iterator[Desk]:
     check_book_is_there(options)
     desk = open_desk(options, background=False)
     try:
-        desk.open(as_it_is=options.as_it_is)
+        _open_when_free(desk, options.as_it_is)
         if desk.book.notice:
             print(desk.book.notice, file=sys.stderr)
         if desk.trouble and not desk.plans:
