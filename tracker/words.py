@@ -126,10 +126,12 @@ def decimal_sign() -> str:
 
 
 def percent(share: float) -> str:
-    """Return a share of 1 as whole percent; never "100 %" or "0 %" for something between."""
+    """Return a share of 1 as whole percent; never "100 %" or "0 %" for something between, nor "1 %" for a thousandth."""
     whole = round(share * 100)
     if 0 < share < 1:
-        whole = min(99, max(1, whole))
+        if whole < 1:
+            return _("under {number} %").format(number=number(1))
+        whole = min(99, whole)
     return _("{number} %").format(number=number(whole))
 
 

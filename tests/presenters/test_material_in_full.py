@@ -182,7 +182,7 @@ def test_colours_say_their_rows_and_what_is_there_already() -> None:
         "still needed 600 g (likely 468 g to 768 g), on hand 100 g",
         "to buy: 560 g",
     )
-    assert indigo.lines[:2] == ("1 knot, 1 %", "in 1 row, from row 50 to row 50")
+    assert indigo.lines[:2] == ("1 knot, under 1 %", "in 1 row, from row 50 to row 50")
     assert green.lines[:2] == ("0 knots, 0 %", "not in the cartoon")
     assert green.lines[-1] == "no ball to wind"
     (ground,) = state.groups[2].yarns

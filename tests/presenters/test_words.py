@@ -17,7 +17,7 @@ def test_masses(mass_g: float, said: str) -> None:
 
 def test_a_share_is_never_called_all_or_nothing_before_it_is() -> None:
     assert words.percent(0.999) == "99 %"
-    assert words.percent(0.001) == "1 %"
+    assert words.percent(0.001) == "under 1 %"
     assert words.percent(1.0) == "100 %"
     assert words.percent(0.0) == "0 %"
 
