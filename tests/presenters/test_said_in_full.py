@@ -32,6 +32,7 @@ from tracker.domain.rug import (
     WageBasis,
     Weaver,
 )
+from tracker.domain.shopping import buy_line
 from tracker.domain.trimming import Trim
 from tracker.forecast.answers import Basis, Course, FinishAnswer, ShapeAnswer, YarnWord
 from tracker.presenters import answer_words as words
@@ -54,7 +55,7 @@ from tracker.presenters.picture import chosen_cartoon, rug_picture
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.record.by_time import chart_of_rows, rows_by_month
 from tracker.presenters.record.weavers import weaver_entries
-from tracker.presenters.standing import Buy, Standing, why_more_words
+from tracker.presenters.standing import Buy, Standing, buy_of, why_more_words
 from tracker.presenters.yarn import build_yarn_state
 
 # --- what is said of answers
@@ -105,6 +106,16 @@ def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
     said = why_more_words(standing(381.0, 100.0, 2, 500.0))
     assert said == "219 g more than is missing, for safety, and in whole skeins"
     assert why_more_words(standing(381.0, 400.0, 0, 50.0)) == "for safety: what is on hand may just last"
+    rug = rugs.book()
+    red = replace(rug.yarns[0], skein_g=250.0, least_purchase_g=500.0)
+    line = buy_line(rug, red, 300.0, 300.0, 300.0)
+    assert buy_of(line, None, red).least_g == 500.0
+    assert buy_of(line, None, replace(red, least_purchase_g=250.0)).least_g == 0.0, "one skein is sold"
+    assert buy_of(buy_line(rug, red, 900.0, 900.0, 900.0), None, red).least_g == 0.0, (
+        "more is needed than that"
+    )
+    least = replace(standing(381.0, 300.0, 2, 500.0), buy=Buy(2, 500.0, None, 500.0))
+    assert why_more_words(least) == "419 g more than is missing, for safety, and no less than 500 g is sold"
     # Just what is missing, and nothing at all, want no reason.
     assert why_more_words(standing(381.0, 81.0, 0, 300.0)) == ""
     assert why_more_words(standing(381.0, 900.0, 0, 0.0)) == ""

@@ -26,6 +26,8 @@ class Buy:
     skeins: int
     mass_g: float
     cost: float | None
+    least_g: float = 0.0
+    """What is sold at least, where that is why so much is to buy; 0 where it is not."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -71,7 +73,14 @@ def buy_of(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Buy:
     """
     skeins, grams = (line.skeins, line.to_buy_g) if answer is None else (answer.order_skeins, answer.order_g)
     priced = yarn.price_per_kg is not None and grams > 0
-    return Buy(skeins, grams, grams / 1000 * (yarn.price_per_kg or 0.0) if priced else None)
+    least_g = yarn.least_purchase_g
+    is_least = yarn.skein_g < least_g and 0 < grams < least_g + max(yarn.skein_g, 1.0)
+    return Buy(
+        skeins,
+        grams,
+        grams / 1000 * (yarn.price_per_kg or 0.0) if priced else None,
+        least_g if is_least else 0.0,
+    )
 
 
 def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Standing:
@@ -145,6 +154,10 @@ def why_more_words(standing: Standing) -> str:
         words = _("{more} more than is missing, for safety")
     else:
         words = _("{more} more than is still needed, for safety")
-    if standing.buy.skeins:
+    if standing.buy.least_g:
+        words = _("{why}, and no less than {least} is sold").format(
+            why=words, least=mass(standing.buy.least_g)
+        )
+    elif standing.buy.skeins:
         words = _("{why}, and in whole skeins").format(why=words)
     return words.format(more=mass(more_g))
