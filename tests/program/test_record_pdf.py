@@ -19,7 +19,11 @@ from tests.today import TODAY
 from tests.unit.reports.books import BLUE, CELLS, RED, small_answers, small_book
 from tracker.app.desk import Desk
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Photo, RugStage, Session
+from tracker.domain.need import account_of
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import Photo, Role, RugStage, Session
+from tracker.forecast.outlook import outlook
+from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.record.rug_record import rug_record
 from tracker.reports import rows_pdf as rows_module
 from tracker.reports.record_pdf import record_pdf
@@ -461,3 +465,24 @@ def test_hours_that_are_told_in_many_words_are_told_in_full() -> None:
     assert weavers
     _document, words = read(record_pdf(replace(record, weavers=weavers)))
     assert said in words
+
+
+def test_a_rug_called_finished_before_its_last_row_is_told_with_the_rows_it_has(demo) -> None:
+    rug, _answers = demo["Walled garden"]
+    woven = rug.rows_woven
+    assert woven == 197 < rug.plan.rows
+    early = replace(rug, plan=replace(rug.plan, stage=RugStage.FINISHED, finished_day=TODAY))
+    answers = outlook(early, TODAY)
+    assert (answers.finished, answers.where.rows, answers.where.share) == (True, 197, 1.0)
+    _document, words = read(record_pdf(rug_record(early, answers)))
+    # 241 x 197
+    assert "47,477" in words
+    assert "241 across, 197 rows" in words
+    assert "82,181" not in words
+
+    # The warp was measured for all of them, and is gone.
+    def warp_g(book):
+        account = account_of(book, rows_to_weave(book, rows_wanted(book)))
+        return next(need.need_g for need in account.needs if need.yarn.role is Role.WARP)
+
+    assert warp_g(early) == pytest.approx(warp_g(rug))

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, edges, foundation, material
-from tracker.domain.rows import RowsToWeave, rows_to_weave
+from tracker.domain.rows import RowsToWeave, planned_rows, rows_to_weave
 from tracker.domain.rug import EDGES, PreparationKind, Role, RugBook, RugPlan, RugStage, Yarn
 from tracker.domain.shared_warp import SharedWarp, warp_of
 
@@ -105,9 +105,17 @@ def account_of(book: RugBook, to_weave: RowsToWeave | None = None) -> Account:
             weft_need(plan, yarn, warp, ground=position == 0)
             for position, yarn in enumerate(book.yarns_of(Role.WEFT))
         ),
-        warps=() if warp is None else (warp_need(plan, warp, warp_of(book)),),
+        warps=() if warp is None else (warp_need(_as_warped(book, plan), warp, warp_of(book)),),
         edges=tuple(edge_need(plan, yarn, book) for role in EDGES for yarn in book.yarns_of(role)),
     )
+
+
+def _as_warped(book: RugBook, plan: RugPlan) -> RugPlan:
+    """Return the plan by which the warp was measured: a rug that is finished with fewer rows took the whole of it."""
+    whole = planned_rows(book)
+    if book.plan.stage is RugStage.FINISHED and plan.rows < whole:
+        return replace(plan, rows=whole)
+    return plan
 
 
 def _pile(book: RugBook, plan: RugPlan, to_weave: RowsToWeave, warp: Yarn | None) -> tuple[Need, ...]:

@@ -67,7 +67,12 @@ class Reckoning:
 
 
 def rows_planned(book: RugBook, cloth: Cloth) -> int:
-    """Rows the rug will have: the plan's, or those that reach the planned length at the measured row height."""
+    """Rows the rug will have: the plan's, or those that reach the planned length at the measured row height.
+
+    One that is called finished has those that are woven, whatever was planned.
+    """
+    if book.plan.stage is RugStage.FINISHED and book.rows_woven > 0:
+        return book.rows_woven
     if book.plan.hold is Hold.LENGTH and cloth.measured:
         return max(rows_for_length(cloth, length_to_weave_cm(book.plan)), 1)
     return planned_rows(book)
