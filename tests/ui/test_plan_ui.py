@@ -10,6 +10,7 @@ from kivy.metrics import dp
 from PIL import Image
 
 from tests.today import TODAY
+from tests.ui.handed_time import pass_time
 from tracker.domain.rug import Role
 from tracker.domain.units import DensityUnit
 from tracker.previews.draw import settle
@@ -536,3 +537,22 @@ def test_letters_that_nobody_can_see_are_told_where_a_name_is_typed(open_app, un
     ask.ids.entry.text = "Garden\tred"
     ask.finish()
     assert taken == ["Garden red"]
+
+
+def test_a_double_tap_on_the_next_part_skips_none(open_app) -> None:
+    hand = open_app()
+    hand.shell.go("plan")
+    settle()
+    page = hand.shell.page
+    page.open("rug")
+    pass_time(1.0)
+    key = page.ids.forward
+    x, y = key.to_window(*key.center)
+    hand.tap_at(x, y)
+    first = page.part
+    pass_time(0.2)
+    hand.tap_at(x, y)
+    assert page.part == first
+    pass_time(1.0)
+    hand.tap_at(x, y)
+    assert page.part != first

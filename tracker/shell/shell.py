@@ -296,6 +296,10 @@ class Shell(FloatLayout):
 
     # --- a second tap
 
+    def part_changed(self) -> None:
+        """A page shows another of its parts: what is tapped once more in the same place is meant for the one before."""
+        self._ground_changed()
+
     def _ground_changed(self, what: str = "page") -> None:
         """Something else lies under the finger; counted from the next frame on, when it can be seen."""
 

@@ -277,6 +277,7 @@ class PlanPage(Page):
         """Open one part."""
         self.part, self.yarn_id = part, ""
         self.yarn_part.more = False
+        self.shell.part_changed()
         self.show()
 
     def open_yarn(self, yarn_id: str) -> None:
