@@ -21,8 +21,10 @@ from tracker.domain.errors import BookTrouble
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import new_id
 from tracker.previews.draw import settle
+from tracker.screens.diary.diary import BriefText
 from tracker.sheets.entry_detail import RecordDetail
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import cut_to_lines, lines_taken
 
 
 def rows_in_sight(hand) -> list:
@@ -406,3 +408,14 @@ def test_a_session_corrected_to_what_it_was_stays_and_is_not_undone(open_app, de
     assert hand.sees("Nothing was changed.")
     assert not hand.sees("Undo")
     assert session in hand.app.desk.rug.sessions
+
+
+@pytest.mark.parametrize("lines", [1, 2, 3])
+def test_what_has_no_room_on_a_line_of_the_diary_ends_in_dots(lines: int) -> None:
+    words = "for 28 Nov · Corrected · Rows: +9 to +7; Hours: 4.5 h (usual hours, not given) to 3.5 h · 22:36"
+    font = BriefText.font_name.usual
+    cut = cut_to_lines(words, lines, 240, font, 14)
+    assert lines_taken(cut, 240, font, 14) <= lines
+    assert cut == words or cut.endswith(" …")
+    assert (cut == words) == (lines_taken(words, 240, font, 14) <= lines)
+    assert words.startswith(cut.removesuffix(" …"))

@@ -69,6 +69,21 @@ def lines_taken(words: str, width: float, font_name: str, font_size: float, bold
     return lines
 
 
+def cut_to_lines(
+    words: str, lines: int, width: float, font_name: str, font_size: float, bold: bool = False
+) -> str:
+    """Return words that take at most so many lines of a width [px]: those that are left end in dots."""
+    if lines < 1 or lines_taken(words, width, font_name, font_size, bold) <= lines:
+        return words
+    kept = words.split()
+    while len(kept) > 1:
+        kept.pop()
+        cut = " ".join(kept).rstrip(" ·,;:(") + " …"
+        if lines_taken(cut, width, font_name, font_size, bold) <= lines:
+            return cut
+    return words
+
+
 unshown: list[WeakMethod[Callable[[], None]]] = []
 """Who is to be told when words have letters that cannot be drawn; the shell is."""
 

@@ -29,7 +29,7 @@ from tracker.widgets.basics import Column, Key, Missing, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout, LaidOutInOrder
 from tracker.widgets.look import look
-from tracker.widgets.plain_label import PlainLabel, lines_taken
+from tracker.widgets.plain_label import PlainLabel, cut_to_lines, lines_taken
 from tracker.words import _, n_, number
 
 PAGE = 60
@@ -67,10 +67,19 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
     chosen = BooleanProperty(False)
     with_icon = BooleanProperty(True)
     """False for large text: no icon takes room from the words."""
+    told = StringProperty("")
+    """What stands below the headline."""
     head_lines = NumericProperty(1)
     more_lines = NumericProperty(1)
     thumbnail = StringProperty("")
     page = ObjectProperty(None, allownone=True)
+
+    @staticmethod
+    def cut(words: str, width: float, font_size: float, bold: bool, lines: float) -> str:
+        """Return what of the words has room in so many lines; of one line Kivy sees to it."""
+        if lines < 2 or width < 2:
+            return words
+        return cut_to_lines(words, int(lines), width, BriefText.font_name.usual, font_size, bold)
 
     @staticmethod
     def lines_of(words: str, width: float, font_size: float, bold: bool, room: float) -> int:
