@@ -85,6 +85,15 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (Weighing(**OF_RED, mass_g=25_000.0), BOUGHT, [Against.BOUGHT]),
         (Weighing(**OF_RED, mass_g=250.0), BOUGHT, []),
         (Weighing(**OF_RED, mass_g=0.0), BOUGHT, []),
+        # 18 of 200 rows took some 20 g of 500: 48 g are a tenth of what is left, 70 g are not.
+        (Weighing(**OF_RED, mass_g=48.0), BOUGHT, [Against.LEFT]),
+        (Weighing(**OF_RED, mass_g=70.0), BOUGHT, []),
+        # A light lot was told by the scale before, and nothing was bought since.
+        (
+            Weighing(**OF_RED, mass_g=48.0),
+            replace(BOUGHT, weighings=(Weighing(**{**OF_RED, "id": "w", "mass_g": 90.0}),)),
+            [],
+        ),
         (Spoilt(**OF_RED, mass_g=5000.0), BOUGHT, [Against.BOUGHT]),
         (Spoilt(**OF_RED, mass_g=480.0), BOUGHT, []),
         (Spoilt(**OF_RED, mass_g=599.0), BOUGHT, []),

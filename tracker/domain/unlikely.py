@@ -17,7 +17,7 @@ from typing import Any
 from tracker.domain.costs import order_of, pay_for_rug, price_per_g
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.material import cloth_width_cm
-from tracker.domain.need import Need, account_of
+from tracker.domain.need import Need, account_of, taken_by_plan_g
 from tracker.domain.order import Order, Payment
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import (
@@ -41,6 +41,8 @@ MASS_TIMES, MASS_MORE_G = 4.0, 2_000.0
 """A mass so many times what the whole rug needs, or was bought, and so much more."""
 LOST_TIMES, LOST_MORE_G = 1.2, 50.0
 """Yarn lost of what was ever there."""
+LEFT_TIMES, LEFT_LEAST_G = 8.0, 60.0
+"""What is left of a yarn, under what the plan leaves of it, and how little of that is not worth asking about."""
 KNOT_TIMES = 4.0
 """Mass of a knot in a sample, over or under what is expected, beyond what the scale can show."""
 PRICE_TIMES = 5.0
@@ -77,6 +79,7 @@ class Against(Enum):
     NEED = auto()
     NOT_NEEDED = auto()
     NEVER_BOUGHT = auto()
+    LEFT = auto()
     BOUGHT = auto()
     KNOT = auto()
     PRICE = auto()
@@ -197,7 +200,29 @@ def _beyond_bought(left: Weighing | Spoilt, book: RugBook, times: float) -> list
 
 
 def _of_weighing(weighing: Weighing, book: RugBook) -> list[Unlikely]:
-    return _beyond_bought(weighing, book, MASS_TIMES)
+    return _beyond_bought(weighing, book, MASS_TIMES) or _hardly_any_left(weighing, book)
+
+
+def _hardly_any_left(weighing: Weighing, book: RugBook) -> list[Unlikely]:
+    """Return whether far less lay on the scale than the plan leaves of what was bought and weighed before: a digit too few.
+
+    None at all is what is said of a yarn that is used up.
+    """
+    need = _need(book, weighing.yarn_id)
+    yarn = next((yarn for yarn in book.yarns if yarn.id == weighing.yarn_id), None)
+    if need is None or yarn is None:
+        return []
+    lost = sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == weighing.yarn_id)
+    left = _bought_g(book, weighing.yarn_id) - lost - taken_by_plan_g(book, yarn, need.need_g)
+    before = [
+        other.mass_g
+        for other in book.weighings
+        if other.yarn_id == weighing.yarn_id and other.id != weighing.id
+    ]
+    expected = min([left, *before[-1:]])
+    if not weighing.mass_g or expected < LEFT_LEAST_G or weighing.mass_g * LEFT_TIMES > expected:
+        return []
+    return [Unlikely(Against.LEFT, weighing.mass_g, expected)]
 
 
 def _of_spoilt(spoilt: Spoilt, book: RugBook) -> list[Unlikely]:

@@ -120,6 +120,8 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             return _("{mass} is {times} times all that was bought ({usual}).").format(
                 mass=mass(said), times=_times(said, usual), usual=mass(usual)
             )
+        case Against.LEFT:
+            return _("{mass} left: about {usual} was expected.").format(mass=_fine(said), usual=mass(usual))
         case Against.KNOT:
             return n_(
                 "{knots} knot and {mass}: about {usual} was expected.",
