@@ -332,7 +332,7 @@ NAMED = [
     ("photo", "Picture", "The picture's words: Madder", ActKind.PHOTO_ADDED),
     ("wage", "A wage", "Correct the wage: Madder", ActKind.WAGE_ENTERED),
     ("cost", "Money spent", "Correct what was spent: Madder", ActKind.MONEY_SPENT),
-    ("pricing", "Price for the customer", "Price for the customer: Madder", ActKind.PRICE_MADE),
+    ("pricing", "Price by cost and margin", "Price by cost and margin: Madder", ActKind.PRICE_MADE),
     ("payment", "A payment of the customer", "Correct the payment: Madder", ActKind.PAYMENT_ENTERED),
     ("loom", "A loom", "Correct the loom: Madder", ActKind.LOOM_ENTERED),
 ]  # fmt: skip

@@ -66,7 +66,7 @@ def test_a_margin_makes_a_price_and_a_currency_its_decimals(open_app, demo) -> N
     hand = open_app(demo)
     hand.shell.go("costs")
     settle()
-    hand.tap("Price for the customer")
+    hand.tap("Price by cost and margin")
     hand.tap("Margin")
     typed(hand, "50")
     hand.tap("Save")

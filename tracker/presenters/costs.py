@@ -1,4 +1,4 @@
-"""The page of what a rug costs: so far and at the end, who earned what, and the price for the customer."""
+"""The page of what a rug costs: so far and at the end, who earned what, and the price by cost and margin."""
 
 from __future__ import annotations
 
@@ -320,7 +320,7 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
 
 
 def price_words(book: RugBook, answers: Answers, currency: str = "") -> str:
-    """Return the price for the customer; "" without a margin, or while nothing can be said of the cost at the end."""
+    """Return the price by cost and margin; "" without a margin, or while nothing can be said of the cost at the end."""
     price = cost_of(book, answers, currency).price
     return "" if price is None else money(price, currency)
 

@@ -1,4 +1,4 @@
-"""What is entered of money: a wage, money spent, the price for the customer, what the customer paid."""
+"""What is entered of money: a wage, money spent, the price by cost and margin, what the customer paid."""
 
 from __future__ import annotations
 
@@ -132,10 +132,10 @@ class PricingForm(SmallForm):
     deed = ActKind.PRICE_MADE
 
     def title(self, name: str) -> str:
-        return _("Price for the customer")
+        return _("Price by cost and margin")
 
     def title_of_correction(self) -> str:
-        return _("Price for the customer")
+        return _("Price by cost and margin")
 
     def first_answers(self, book: RugBook, today: date, yarn: Yarn | None) -> dict[str, Any]:
         return {"shown": str(PriceShown.HERE)}

@@ -1,4 +1,4 @@
-"""What the rug costs so far and at the end, who earned what, and the price for the customer."""
+"""What the rug costs so far and at the end, who earned what, and the price by cost and margin."""
 
 from __future__ import annotations
 
@@ -82,7 +82,7 @@ class CostsPage(FilledPage):
             box.add_widget(CostRow(line=line))
             yield
         margin = CardKey(
-            title=_("Price for the customer"),
+            title=_("Price by cost and margin"),
             answer=state.price or _("no margin entered"),
             note=state.price_note,
             icon="money",
