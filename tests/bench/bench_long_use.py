@@ -110,9 +110,11 @@ def main(page_changes: int = PAGE_CHANGES, sessions: int = SESSIONS) -> None:
         def part(share: float) -> tuple[float, float, float]:
             """Return memory, MiB, and the time of a page change: in ms, and beside a bare page's."""
             costs = []
-            for _session in range(round(sessions * share)):
+            evenings, changes = (max(1, round(many * share)) for many in (sessions, page_changes))
+            for evening in range(evenings):
                 log_session()
-                costs += [change_page() for _change in range(page_changes // sessions)]
+                due = changes * (evening + 1) // evenings
+                costs += [change_page() for _change in range(due - len(costs))]
                 tidy()
             bare_ms = statistics.median(cost_ms(bare_page) for _time in range(25))
             gc.collect()

@@ -158,6 +158,10 @@ def test_the_record_the_tables_and_the_cartoon_show_the_change() -> None:
     ]
     assert [mark.planned for mark in change_marks(two_lots(planned(121)))] == [True]
     assert record_words(two_lots(planned(121)), book.yarns[0]) == ""
+    early = two_lots(planned(121), to=60)
+    done = replace(early, plan=replace(early.plan, stage=RugStage.FINISHED, finished_day=TODAY))
+    assert change_marks(early)
+    assert change_marks(done) == (), "finished before it, the rug has no such row"
 
 
 def test_a_yarn_without_lots_has_no_part_on_its_page() -> None:

@@ -452,6 +452,7 @@ def test_small_words() -> None:
     ]  # fmt: skip
     assert used_words(Role.WEFT, "Ground", 2.0) == "2 shuttles of Ground"
     assert used_words(Role.PILE, "Madder", 1.0) == "1 ball of Madder"
+    assert used_words(Role.PILE, "Madder", 1.4) == "1.4 balls of Madder"
     assert prepared_words(PreparationKind.SHUTTLES, 1, "Ground") == "1 shuttle of Ground made"
     assert prepared_words(PreparationKind.BALLS, 1, "Madder") == "1 ball of Madder wound"
     trim = Trim(id="t", **OF_RUG, row=9)

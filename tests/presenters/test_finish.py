@@ -326,9 +326,12 @@ def test_a_finish_within_the_week_says_how_the_hours_left_come_to_the_day() -> N
     told = answers(middle=TODAY + timedelta(days=3), hours_left=6.0)
     # Today is still to come: four days with it.
     on = day(TODAY + timedelta(days=3), TODAY)
-    assert f"6 h in 4 days, until {on}: 1.5 h a day." in finish.build_finish_state(book(), told).rests_on
+    assert (
+        f"6 h in 4 days, days off included, until {on}: 1.5 h a day."
+        in finish.build_finish_state(book(), told).rests_on
+    )
     evenings = [session(n, 5, h, day=TODAY - timedelta(days=2 - n)) for n, h in ((1, 1.0), (2, 2.5))]
-    assert f"6 h in 3 days, until {on}: 2 h a day. Lately it was 1.75 h an evening." in (
+    assert f"6 h in 3 days, days off included, until {on}: 2 h a day. Lately it was 1.75 h an evening." in (
         finish.build_finish_state(book(*evenings), told).rests_on
     )
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import ast
 from dataclasses import replace
 from datetime import date
+from pathlib import Path
 
 import pytest
 
@@ -13,8 +15,10 @@ from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import Lot, Preparation, PreparationKind, RugStage, SetAside
 from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
 from tracker.forecast.outlook import outlook
+from tracker.presenters import home
 from tracker.presenters.answer_words import chance_words
 from tracker.presenters.home import build_home_state, what_changed
+from tracker.presenters.home_state import ASK_ICONS, ASK_PAGES
 
 RUG = book(session(1, 5))
 FINISH = FinishAnswer(middle=date(2027, 1, 20), early=date(2027, 1, 12), late=date(2027, 1, 31))
@@ -34,6 +38,20 @@ def test_a_rug_that_is_only_planned_says_what_comes_next() -> None:
     mounted = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, count=1)
     ready = replace(bought, preparations=(mounted,))
     assert build_home_state(ready, outlook(ready, TODAY)).asks == ()
+
+
+def test_the_kept_first_view_takes_every_line_that_asks() -> None:
+    """One line with an icon that is not listed, and the view kept for the next start was thrown away."""
+    source = ast.parse(Path(home.__file__).read_text("utf-8"))
+    asks = [
+        [word.value for word in call.args[1:3] if isinstance(word, ast.Constant)]
+        for call in ast.walk(source)
+        if isinstance(call, ast.Call) and isinstance(call.func, ast.Name) and call.func.id == "HomeAsk"
+    ]
+    told = {(icon, page) for icon, page in (ask for ask in asks if len(ask) == 2)}
+    assert len(told) > 5
+    assert {icon for icon, _page in told} <= ASK_ICONS
+    assert {page for _icon, page in told} <= ASK_PAGES
 
 
 def test_the_row_and_the_share_of_the_knots_are_said() -> None:

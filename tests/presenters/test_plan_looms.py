@@ -303,6 +303,13 @@ def test_a_warp_bought_on_one_list_is_bought_on_the_other() -> None:
         for state in (before, after)
     ]
     assert bought == [False, True]
+    unbought = next(line for group in before.groups for line in group.lines if line.name == "Warp")
+    # What is bought for both rugs is not more than this one needs "for safety".
+    assert "for safety" not in unbought.note
+    assert "its part of the whole warp" not in unbought.note
+    card = next(
+        card for card in build_yarn_state(second, outlook(second, TODAY)).cards if card.name == "Warp"
+    )
     line = next(line for group in after.groups for line in group.lines if line.name == "Warp")
     assert "its part of the whole warp" in line.note
     assert "lost" not in line.note

@@ -859,7 +859,10 @@ def test_the_finish_page_in_full() -> None:
     soon = finish.build_finish_state(
         rug, replace(answers, finish=replace(last, ready=last.middle, middle=date(2026, 12, 1)))
     )
-    assert soon.rests_on[1] == "90 h in 7 days, until 1 December: 12.9 h a day. Lately it was 3 h an evening."
+    assert (
+        soon.rests_on[1]
+        == "90 h in 7 days, days off included, until 1 December: 12.9 h a day. Lately it was 3 h an evening."
+    )
 
 
 def test_the_finish_page_once_every_row_is_woven() -> None:

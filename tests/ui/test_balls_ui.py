@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from tests.today import TODAY
 from tests.ui.hand import everything
 from tracker.domain.act import ActKind
@@ -116,6 +118,12 @@ def test_balls_of_yarn_never_bought_are_asked_about_and_its_purchase_can_be_note
     desk.act(
         ActKind.ENTRY_WITHDRAWN,
         withdraw=[entry.id for entries in of_red for entry in entries if entry.yarn_id == red.id],
+    )
+    # Nor has a session told of its balls, where it would have been asked.
+    told = [session for session in desk.rug.sessions if red.id in dict(session.used)]
+    desk.act(
+        ActKind.SESSION_CORRECTED,
+        *(replace(one, used=tuple(use for use in one.used if use[0] != red.id)) for one in told),
     )
     hand.wait(lambda: not any(lot.yarn_id == red.id for lot in desk.rug.lots))
     hand.tap(seat_rows(hand, "Madder red")[0].ids.give)

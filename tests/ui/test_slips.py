@@ -111,7 +111,7 @@ def test_the_strip_lies_over_nothing_to_be_tapped_and_moves_nothing(open_app, de
             in_a_list = {w for view in scrolls(hand) for w in view.walk(restrict=True)}
             # As long as any that answers a session: four lines.
             hand.shell.toast(
-                "8 rows saved · Row 34 of 90 · 12 Nov (2 days later than before) · Thin weft, wavy: buy 50 g",
+                "8 rows saved · Row 34 of 90 · 12 Nov (2 days later than before) · Thin weft, wavy: to buy 50 g",
                 undo=lambda: None,
             )
             settle(3)

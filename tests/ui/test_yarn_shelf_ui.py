@@ -256,3 +256,25 @@ def test_a_purchase_of_which_yarn_was_moved_is_not_deleted_before_its_move(open_
     assert hand.sees("Delete that move first.")
     assert any(other.id == lot.id for other in desk.rug.lots)
     hand.shell.close_sheet()
+
+
+def test_what_stood_in_place_of_the_shelf_goes_when_the_book_is_read(open_app, demo) -> None:
+    """The columns were the same as before, so nothing took "Opening the book" off again."""
+    hand = open_app(demo)
+    desk = hand.app.desk
+    for name, open_page in (
+        ("yarn_shelf", lambda: open_shelf(hand)),
+        ("looms", lambda: hand.shell.go("looms")),
+    ):
+        open_page()
+        page = hand.shell.page
+        assert page.name == name
+        settle()
+        assert page.missing is None
+        desk.fresh, desk.trouble = False, "The book is held."
+        page.refresh()
+        assert page.missing is not None
+        desk.fresh, desk.trouble = True, ""
+        page.refresh()
+        settle()
+        assert page.missing is None

@@ -38,6 +38,7 @@ BOUGHT = replace(RUG, lots=(Lot(**{**OF_RED, "id": "l", "mass_g": 500.0, "price"
 GIVEN_BEFORE = replace(RUG, hand_outs=(HandOut(**{**OF_RED, "id": "h", "balls": 1.0, "mass_g": 200.0}),))
 """Who answered once that she gives what the book has none of is not asked again."""
 WOUND_BEFORE = replace(RUG, preparations=(Preparation(**OF_RED, kind=PreparationKind.BALLS, count=1),))
+USED_BEFORE = replace(RUG, sessions=(*RUG.sessions, session(4, 6, used=(("red", 1.0),))))
 BLUE_BOUGHT = replace(
     RUG, lots=(Lot(**{**OF_RED, "id": "b", "yarn_id": "blue", "mass_g": 500.0, "price": 25.0}),)
 )
@@ -85,9 +86,14 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (Weighing(**OF_RED, mass_g=25_000.0), BOUGHT, [Against.BOUGHT]),
         (Weighing(**OF_RED, mass_g=250.0), BOUGHT, []),
         (Weighing(**OF_RED, mass_g=0.0), BOUGHT, []),
-        # 18 of 200 rows took some 20 g of 500: 48 g are a tenth of what is left, 70 g are not.
-        (Weighing(**OF_RED, mass_g=48.0), BOUGHT, [Against.LEFT]),
-        (Weighing(**OF_RED, mass_g=70.0), BOUGHT, []),
+        # 18 of 200 rows took some 20 g of 500: an eighth of what is left are 60 g.
+        (Weighing(**OF_RED, mass_g=59.0), BOUGHT, [Against.LEFT]),
+        (Weighing(**OF_RED, mass_g=61.0), BOUGHT, []),
+        # Of less than 60 g left nobody is asked.
+        (Weighing(**OF_RED, mass_g=5.0), replace(RUG, lots=(Lot(**OF_RED, mass_g=78.0),)), []),
+        (Weighing(**OF_RED, mass_g=5.0), replace(RUG, lots=(Lot(**OF_RED, mass_g=83.0),)), [Against.LEFT]),
+        # Of an earlier day: what was bought since did not lie on that scale.
+        (Weighing(**{**OF_RED, "day": TODAY - timedelta(days=1)}, mass_g=48.0), BOUGHT, []),
         # A light lot was told by the scale before, and nothing was bought since.
         (
             Weighing(**OF_RED, mass_g=48.0),
@@ -108,6 +114,7 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), RUG, [Against.NEVER_BOUGHT]),
         (HandOut(**OF_RED, kind=HandOutKind.RETURNED, balls=2.0, mass_g=400.0), RUG, []),
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), GIVEN_BEFORE, []),
+        (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), USED_BEFORE, []),
         (HandOut(**{**OF_RED, "id": "y"}, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), WOUND_BEFORE, []),
         (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=5000), BOUGHT, [Against.BALLS]),
         (Preparation(**OF_RED, kind=PreparationKind.BALLS, count=4), BOUGHT, []),
@@ -248,3 +255,14 @@ def test_what_stood_in_a_corrected_entry_is_not_asked_about_again() -> None:
     held = lot(mass_g=50_000.0)
     assert against(replace(held, dye_lot="M-1"), held=held) == []
     assert against(replace(held, mass_g=50_000.0), held=lot()) == [Against.NEED]
+
+
+def test_a_first_price_is_held_against_the_middle_of_the_other_yarns_of_its_fibre() -> None:
+    red, blue, _weft = RUG.yarns
+    others = [replace(blue, id=f"o{price}", price_per_kg=price) for price in (20.0, 50.0, 400.0)]
+    silk = [
+        replace(blue, id=f"s{price}", fibre="silk", price_per_kg=price) for price in (5000.0, 6000.0, 7000.0)
+    ]
+    priced_book = replace(RUG, yarns=(red, *others, *silk))
+    assert [one.usual for one in unlikely(lot(price=250.0), priced_book, TODAY)] == [50.0]
+    assert against(lot(price=249.0), priced_book) == []

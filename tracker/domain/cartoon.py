@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import weakref
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,6 +56,21 @@ class CartoonPicture:
     def knots_across(self) -> int:
         """Knots in a row."""
         return int(self.cells.shape[1])
+
+
+class ReadSquares(Protocol):
+    """The squares of a part of a cartoon as they were read, the top row first; `picture` has row 1 first."""
+
+    @property
+    def cells(self) -> CellArray: ...
+    @property
+    def palette(self) -> tuple[str, ...]: ...
+    @property
+    def confidence(self) -> NDArray[np.float32]: ...
+    @property
+    def doubted(self) -> NDArray[np.bool_]: ...
+    @property
+    def picture(self) -> CartoonPicture: ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, eq=False)

@@ -135,7 +135,6 @@ def with_neighbours_changed(places: Places, index: int) -> Places:
 class Woven:
     """Knots of one session by weaver, without those that came out again later, whoever unpicked them."""
 
-    session_id: str
     by_weaver: tuple[tuple[str, int], ...]
     unsaid: int
     """Knots of which nobody said who tied them."""
@@ -238,28 +237,28 @@ def knots_woven(sessions: Iterable[Session], knots_across: int) -> tuple[Woven, 
     """
     sessions = tuple(sessions)
     cloth = _Cloth(max(0, knots_across))
-    woven: list[tuple[Session, Places, Any]] = []
+    woven: list[tuple[Places, Any]] = []
     heights = heights_after(session.rows for session in sessions)
     for session, rows, begun in zip(sessions, heights, begun_after(sessions), strict=True):
         if not (session.wove or session.places):
             # A ball used up or a note alone: the cloth stands as it stood.
-            woven.append((session, (), None))
+            woven.append(((), None))
             continue
         places = tuple(session.places)
         if not sound(places, knots_across):
             alone = len(session.weavers) == 1 and knots_across > 0
             places = ((session.weavers[0], 1, knots_across),) if alone else ()
         begun = max(0, min(begun, knots_across - 1))
-        woven.append((session, places, cloth.weave(int(rows), begun, places, dict(session.ahead))))
+        woven.append((places, cloth.weave(int(rows), begun, places, dict(session.ahead))))
     return tuple(_woven(*one) for one in woven)
 
 
-def _woven(session: Session, places: Places, knots: Any) -> Woven:
+def _woven(places: Places, knots: Any) -> Woven:
     """Return whose the knots are that a session has in each column."""
     if knots is None:
-        return Woven(session.id, (), 0)
+        return Woven((), 0)
     by_weaver = tuple((weaver, int(knots[first - 1 : last].sum())) for weaver, first, last in places)
-    return Woven(session.id, by_weaver, int(knots.sum()) - sum(knots for _weaver, knots in by_weaver))
+    return Woven(by_weaver, int(knots.sum()) - sum(knots for _weaver, knots in by_weaver))
 
 
 def knots_in_all(sessions: Iterable[Session], knots_across: int) -> tuple[dict[str, int], int]:

@@ -14,6 +14,7 @@ from math import hypot
 from statistics import median
 from typing import Any
 
+from tracker.domain.as_of import book_as_of
 from tracker.domain.costs import order_of, pay_for_rug, price_per_g
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.material import cloth_width_cm
@@ -212,6 +213,8 @@ def _hardly_any_left(weighing: Weighing, book: RugBook) -> list[Unlikely]:
     yarn = next((yarn for yarn in book.yarns if yarn.id == weighing.yarn_id), None)
     if need is None or yarn is None:
         return []
+    # What came after it was not there; the plan's stage tells what is in the rug.
+    book = replace(book_as_of(book, weighing.day), plan=book.plan)
     lost = sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == weighing.yarn_id)
     left = _bought_g(book, weighing.yarn_id) - lost - taken_by_plan_g(book, yarn, need.need_g)
     before = [
@@ -250,7 +253,9 @@ def _never_bought(yarn_id: str, entry_id: str, book: RugBook) -> list[Unlikely]:
     """Return whether balls or shuttles are told of a yarn of which the book has none; asked at the first ones of it."""
     yarn = next((yarn for yarn in book.yarns if yarn.id == yarn_id), None)
     others: tuple[HandOut | Preparation, ...] = (*book.hand_outs, *book.preparations)
-    told = any(other.yarn_id == yarn_id and other.id != entry_id for other in others)
+    told = any(other.yarn_id == yarn_id and other.id != entry_id for other in others) or any(
+        dict(session.used).get(yarn_id) for session in book.sessions if session.id != entry_id
+    )
     if yarn is None or told or is_noted(book, yarn):
         return []
     return [Unlikely(Against.NEVER_BOUGHT, yarn.name, None)]
@@ -384,7 +389,7 @@ def _of_session(session: Session, book: RugBook) -> list[Unlikely]:
             found.append(Unlikely(Against.LONG_DAY, session.hours, LONG_DAY_H))
     for yarn_id, count in session.used:
         found += _balls(book, yarn_id, count)
-        if count and not any(dict(other.used).get(yarn_id) for other in others.sessions):
+        if count:
             found += _never_bought(yarn_id, session.id, book)
     return found
 

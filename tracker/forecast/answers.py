@@ -169,6 +169,16 @@ class FinishAnswer:
     bands: tuple[tuple[int, date, date, date], ...] = ()
     """(row, early, middle, late) at about twenty rows ahead, for the band beside the picture."""
 
+    @property
+    def loom_free(self) -> date:
+        """The day after the likely last row, on which the next rug can begin."""
+        return self.middle + timedelta(days=1)
+
+    @property
+    def loom_surely_free(self) -> date:
+        """The same after the latest likely last row."""
+        return self.late + timedelta(days=1)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RugAhead:
@@ -181,7 +191,7 @@ class RugAhead:
 
     def free_by(self, planned: date) -> date:
         """Return the day by which it must be off the warp for the other to begin when it is reckoned to: planned, or later."""
-        return planned if self.finish is None else max(planned, self.finish.middle + timedelta(days=1))
+        return planned if self.finish is None else max(planned, self.finish.loom_free)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -92,7 +92,7 @@ def lots_answer(
     bands = bands_of(dye_lots, changes_of(book, ledger.yarn.id))
     last_band = bands[-1]
     opened = last_band.dye_lot
-    grams = ledger.planned_g * float(np.exp(middle_of(use.log_ratio)))
+    grams = ledger.planned_g * use.middle_ratio
     used = units_by_dye_lot(bands, ledger.ahead, row_now)
     on_hand_g = middle_of(drawn.on_hand)
     others = left_of_others(dye_lots, opened, used, grams, on_hand_g)

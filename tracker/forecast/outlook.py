@@ -107,8 +107,8 @@ def outlook(
         earlier,
         seed,
         extra_marks=[row for _name, row in marks],
-        free_likely=None if free is None else free.middle + timedelta(days=1),
-        free_from=None if free is None else free.late + timedelta(days=1),
+        free_likely=None if free is None else free.loom_free,
+        free_from=None if free is None else free.loom_surely_free,
     )
     sessions = now.sessions
     tied = now.to_weave.tied
@@ -329,7 +329,7 @@ def _yarn_answer(
     dye_lots = marks_of(ledger.lots)
     not_entered_g, doubted, woven_unbought_g = 0.0, None, 0.0
     if word is YarnWord.NOT_BOUGHT:
-        a_unit_g = ledger.planned_g * float(np.exp(np.median(use.log_ratio)))
+        a_unit_g = ledger.planned_g * use.middle_ratio
         woven_unbought_g = a_unit_g * ledger.units_to(reached)
     if word is not YarnWord.DONE:
         not_entered_g, doubted = tied_beyond_record_g(ledger, scale, use), balls_doubted(ledger, scale, use)
@@ -359,7 +359,7 @@ def _yarn_answer(
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),
         told=weighing_told(ledger, scale, use),
         not_entered_g=not_entered_g,
-        use_ratio=float(np.exp(np.median(use.log_ratio))),
+        use_ratio=use.middle_ratio,
         woven_unbought_g=woven_unbought_g,
         balls_doubted=doubted,
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),

@@ -70,8 +70,8 @@ def _weavers(now: Reckoning) -> list[str]:
     sessions, planned = now.sessions, now.book.plan.weavers_planned
     if now.futures is None or not sessions.size or not sessions.team_told:
         return []
-    ahead, last = round(now.futures.weavers, 1), int(sessions.team[-1])
-    if abs(ahead - last) >= TEAM_APART:
+    ahead, last = round(now.futures.weavers, 1), len(now.book.woven_sessions[-1].weavers)
+    if last and abs(ahead - last) >= TEAM_APART:
         return [
             n_(
                 "In the last session {last} weaver sat at the loom. The date counts on {ahead}, as all sessions together "

@@ -267,6 +267,11 @@ class Use:
     unweighed: float
     """Middle log ratio as it would be believed without the last weighing, so that its mass on hand is the one shown before it."""
 
+    @property
+    def middle_ratio(self) -> float:
+        """What the rows so far took, over what was planned, in the middle."""
+        return math.exp(middle_of(self.log_ratio))
+
 
 def learn_use(
     ledgers: Sequence[Ledger],
@@ -503,7 +508,7 @@ def lost_again(ledger: Ledger, use: Use, rows_gained: Sequence[float]) -> float:
         return 0.0
     most = priors.LOST_AT_ONCE * middle_of(np.array(gained))
     heights = (0.0, *heights_after(rows_gained))
-    lost_units = np.diff(ledger.wound_off - ledger.tied) / math.exp(float(np.median(use.log_ratio)))
+    lost_units = np.diff(ledger.wound_off - ledger.tied) / use.middle_ratio
     kept_tied = np.diff(ledger.tied)
     lost_rows = 0.0
     for at, rows in enumerate(rows_gained):
@@ -549,7 +554,7 @@ def balls_doubted(ledger: Ledger, scale: Scale | None, use: Use) -> BallsDoubted
     if scale is not None and float(scale.tied[-1]) >= float(ledger.tied[last + 1]):
         return None
     units = max(float(ledger.wound_off[last]), float(ledger.wound_off[last + 1]))
-    used_g = ledger.planned_g * math.exp(middle_of(use.log_ratio)) * units
+    used_g = ledger.planned_g * use.middle_ratio * units
     if _mass_of_balls(count, max(ledger.team, 1.0)) * unit < BALLS_DOUBTED_FROM * used_g:
         return None
     return BallsDoubted(count=count, each_g=unit, used_g=used_g)

@@ -7,12 +7,11 @@ found by correlating the changes, and which colour of one is which of the other 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
+from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture, ReadSquares
 from tracker.domain.colour import ciede2000, lab_of_hex
 from tracker.domain.defaults import MERGE_DELTA_E
 from tracker.domain.errors import BadPicture
@@ -29,21 +28,6 @@ _LEAST_LIKENESS = 0.7
 _RIVAL = 0.05
 """A shift whose correlation is within this of the best one explains the pictures as well."""
 _MOST_RIVALS = 8
-
-
-class Part(Protocol):
-    """What is needed of a reading of one part; the top row first."""
-
-    @property
-    def cells(self) -> NDArray[np.uint8]: ...
-    @property
-    def palette(self) -> tuple[str, ...]: ...
-    @property
-    def confidence(self) -> NDArray[np.float32]: ...
-    @property
-    def doubted(self) -> NDArray[np.bool_]: ...
-    @property
-    def picture(self) -> CartoonPicture: ...
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,14 +112,14 @@ class ReadPart:
     picture: CartoonPicture
 
 
-def size_with(first: Part, second: Part, shift: Shift) -> tuple[int, int]:
+def size_with(first: ReadSquares, second: ReadSquares, shift: Shift) -> tuple[int, int]:
     """Return the rows and the knots across that two parts have together at a shift."""
     (rows1, knots1), (rows2, knots2) = first.cells.shape, second.cells.shape
     y0, y1, x0, x1 = _box((rows1, knots1), (rows2, knots2), shift)
     return y1 - y0, x1 - x0
 
 
-def join(first: Part, second: Part, shift: Shift | None = None) -> Joined:
+def join(first: ReadSquares, second: ReadSquares, shift: Shift | None = None) -> Joined:
     """Return two parts of one cartoon as one.
 
     Parameters
@@ -219,7 +203,9 @@ def _laid_over(first: FloatArray, second: FloatArray, size: tuple[int, int]) -> 
     return np.asarray(np.rint(np.fft.irfft2(product, size)))
 
 
-def _laid_together(first: Part, second: Part, shift: Shift, rivals: tuple[Shift, ...]) -> Joined:
+def _laid_together(
+    first: ReadSquares, second: ReadSquares, shift: Shift, rivals: tuple[Shift, ...]
+) -> Joined:
     (rows1, knots1), (rows2, knots2) = first.cells.shape, second.cells.shape
     top, left = max(0, shift.down), max(0, shift.right)
     bottom, end = min(rows1, shift.down + rows2), min(knots1, shift.right + knots2)
@@ -299,7 +285,7 @@ def _shows_more(first: tuple[int, int], second: tuple[int, int], shift: Shift) -
 
 
 def _one_palette(
-    first: Part, second: Part, shared1: tuple[slice, slice], shared2: tuple[slice, slice]
+    first: ReadSquares, second: ReadSquares, shared1: tuple[slice, slice], shared2: tuple[slice, slice]
 ) -> tuple[list[str], NDArray[np.uint8]]:
     """Return one palette, and which colour of it each of the second's is: told by the shared squares, else by eye."""
     many1, many2 = len(first.palette), len(second.palette)

@@ -57,12 +57,17 @@ def may_run_short(answer: YarnAnswer) -> bool:
     return answer.word is YarnWord.TIGHT and shown_g(answer.on_hand_g - answer.needed_g) < 0
 
 
+def to_buy_words(grams: float) -> str:
+    """Say what is to buy, in g."""
+    return _("to buy {mass}").format(mass=mass(grams))
+
+
 def yarn_words(answer: YarnAnswer) -> str:
     """Say in a few words whether a yarn lasts, with grams."""
     if answer.word is YarnWord.DONE:
         return _("done")
     if answer.word is YarnWord.NOT_BOUGHT:
-        return _("to buy {mass}").format(mass=mass(answer.order_g))
+        return to_buy_words(answer.order_g)
     if answer.word is YarnWord.SHORT:
         return _("short {mass}").format(mass=mass(shown_difference_g(answer.needed_g, answer.on_hand_g)))
     spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
@@ -103,7 +108,7 @@ def tile_words(answer: YarnAnswer) -> str:
     if answer.word is YarnWord.ASKED:
         return _("not sure")
     if answer.word is YarnWord.TIGHT and spare >= 0 and answer.order_g:
-        return _("to buy {mass}").format(mass=mass(answer.order_g))
+        return to_buy_words(answer.order_g)
     if answer.word is YarnWord.TIGHT and spare >= 0:
         return _("just {mass} spare").format(mass=mass(spare))
     if answer.word is YarnWord.TIGHT:
@@ -169,7 +174,8 @@ def date_holds_if(book: RugBook, answers: Answers) -> str:
 
 
 def record_doubt_words(yarn: Yarn, answer: YarnAnswer) -> str:
-    """Ask about a yarn whose record cannot be: more tied than there was, balls that held far more than the rows took."""
+    """Ask about a yarn whose record cannot be: more tied than there was, balls that held far more than the
+    rows took, rows woven of what was never bought."""
     doubt = answer.balls_doubted
     if shown_g(answer.woven_unbought_g):
         return _("About {mass} of it is woven, but no purchase is noted. What was there?").format(

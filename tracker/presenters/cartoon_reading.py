@@ -12,7 +12,7 @@ from typing import Any, Protocol, TypedDict
 import numpy as np
 from numpy.typing import NDArray
 
-from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture
+from tracker.domain.cartoon import MAX_COLOURS, MAX_KNOTS, CartoonPicture, ReadSquares
 from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.plan.view import Line, density_words
 from tracker.words import _, n_, number, size
@@ -71,21 +71,6 @@ class KeptParts(TypedDict):
     """The part it was joined to; None while that was being read."""
     shift: tuple[int, int, float] | None
     """Where they were joined: rows down, knots to the right, likeness."""
-
-
-class ReadSquares(Protocol):
-    """What is kept of a part (`pictures.joining.ReadPart`)."""
-
-    @property
-    def cells(self) -> NDArray[np.uint8]: ...
-    @property
-    def palette(self) -> tuple[str, ...]: ...
-    @property
-    def confidence(self) -> NDArray[np.float32]: ...
-    @property
-    def doubted(self) -> NDArray[np.bool_]: ...
-    @property
-    def picture(self) -> CartoonPicture: ...
 
 
 _AS_READ, _LOOKED_AT = 255, 254

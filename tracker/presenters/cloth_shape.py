@@ -155,9 +155,9 @@ class _Side:
 def _not_sure(course: Course, read: str, unit: str) -> _Told:
     """Tell why what the tape read last is not called off: it may err by as much, or the readings before it speak against it."""
     told = read.format(off=length(abs(course.last_cm), unit), row=number(course.last_row))
-    if abs(course.last_cm) <= SHAPE_SURE_SDS * course.now_sd_cm:
+    if abs(course.last_cm) <= SHAPE_SURE_SDS * course.last_sd_cm:
         words = _("{read} A tape may err by as much ({about}): only what is more is told as off.").format(
-            read=told, about=_spread(course.now_sd_cm, unit)
+            read=told, about=_spread(course.last_sd_cm, unit)
         )
     else:
         words = _("{read} With the readings before it that is not sure yet. Measure once more.").format(

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from tracker.domain.rug import RugBook
+from tracker.domain.rug import Lot, RugBook
 from tracker.domain.unlikely import Against, Unlikely, unlikely
 from tracker.words import _, day, length, mass, money, n_, number, one_after_another
 
@@ -49,6 +49,11 @@ def doubt_of_any(values: Iterable[Any], book: RugBook | None, today: date) -> Do
     return _asked(found, today, "cm")
 
 
+def _bought_by(book: RugBook, lot: Lot) -> RugBook:
+    """Return the book with the purchases up to this one: it is held against those before it."""
+    return replace(book, lots=tuple(one for one in book.lots if (one.day, one.born) <= (lot.day, lot.born)))
+
+
 def price_questions(book: RugBook) -> tuple[str, ...]:
     """Return what is asked about prices that stand in the book already, each with its yarn's name."""
     names = {yarn.id: yarn.name for yarn in book.yarns}
@@ -61,7 +66,7 @@ def price_questions(book: RugBook) -> tuple[str, ...]:
         )
         for lot in book.lots
         if lot.yarn_id in names and lot.mass_g > 0
-        for one in unlikely(lot, book, lot.day)
+        for one in unlikely(lot, _bought_by(book, lot), lot.day)
         if one.against in (Against.PRICE, Against.PRICE_OF_OTHERS)
     )
 

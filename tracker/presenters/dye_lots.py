@@ -21,6 +21,7 @@ from tracker.domain.dye_lots import (
 from tracker.domain.lot_change import ChangePlace, LotChange
 from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
 from tracker.forecast.answers import LotsAnswer, LotStock, YarnAnswer
+from tracker.presenters.picture import shown_rows
 from tracker.words import _, day_short, mass, n_, number
 
 LEAST_LEFT_G = 1.0
@@ -417,7 +418,7 @@ def change_marks(book: RugBook) -> tuple[ChangeMark, ...]:
         if planned is not None and opened is not None:
             words = _("{lot}, planned").format(lot=lot_words(opened))
             marks.append(ChangeMark(planned.row, words, yarn.swatch, True))
-    rows = max(1, book.plan.rows)
+    rows = shown_rows(book)
     return tuple(sorted((mark for mark in marks if mark.row <= rows), key=lambda mark: mark.row))
 
 

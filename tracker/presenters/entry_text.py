@@ -311,11 +311,14 @@ def trimmed_words(value: Trim, unit: str) -> str:
     return said
 
 
+def _plural_of(count: float) -> int:
+    """Return the whole number whose form of the word a number takes: a part of one has that of several."""
+    return int(count) if count == int(count) else 2
+
+
 def ball_count_words(balls: float) -> str:
     """Say so many balls, whole or in part: "3 balls", "1.5 balls"."""
-    return n_(
-        "{count} ball", "{count} balls", 1 if balls == 1 else 2 if balls != int(balls) else int(balls)
-    ).format(count=number(balls, 2))
+    return n_("{count} ball", "{count} balls", _plural_of(balls)).format(count=number(balls, 2))
 
 
 def handed_words(value: HandOut, names: Names) -> str:
@@ -331,9 +334,9 @@ def handed_words(value: HandOut, names: Names) -> str:
 def used_words(role: Role, name: str, count: float) -> str:
     """Say what was used up of a yarn: "2 balls of Madder red"."""
     if role is Role.WEFT:
-        form = n_("{count} shuttle of {name}", "{count} shuttles of {name}", round(count))
+        form = n_("{count} shuttle of {name}", "{count} shuttles of {name}", _plural_of(count))
     else:
-        form = n_("{count} ball of {name}", "{count} balls of {name}", round(count))
+        form = n_("{count} ball of {name}", "{count} balls of {name}", _plural_of(count))
     return form.format(count=number(count, 2), name=name)
 
 
@@ -352,7 +355,7 @@ def _brief_used(session: Session, names: Names) -> list[str]:
         form = n_(
             "{count} shuttle",
             "{count} shuttles",
-            1 if shuttles == 1 else 2 if shuttles % 1 else round(shuttles),
+            _plural_of(shuttles),
         )
         said.append(form.format(count=number(shuttles, 2)))
     return said

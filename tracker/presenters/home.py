@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tracker.domain.rug import PreparationKind, RugBook, RugStage, Yarn
+from tracker.domain.shared_warp import warp_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     TONES,
@@ -20,6 +21,7 @@ from tracker.presenters.answer_words import (
     reckoned_day,
     silent_words,
     tile_words,
+    to_buy_words,
     wanted_yarns,
     woven_unbought,
     woven_words,
@@ -37,7 +39,8 @@ from tracker.presenters.home_state import (
     YarnTone,
 )
 from tracker.presenters.marks import open_mistakes_words
-from tracker.words import _, day_short, mass, n_, number, percent
+from tracker.presenters.picture import shown_rows
+from tracker.words import _, day_short, n_, number, percent
 
 BAND_AIR = 1.12
 """Length of the line of days over the days to the last of them."""
@@ -68,7 +71,7 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
             else _("ends about {day}").format(day=day_near(on, today))
         )
     if answer.word not in (YarnWord.TIGHT, YarnWord.ASKED) and answer.order_g > 0:
-        act = _("to buy {mass}").format(mass=mass(answer.order_g))
+        act = to_buy_words(answer.order_g)
     return YarnAlert(yarn.id, yarn_code(yarn), yarn.swatch, title, more, act, tone)
 
 
@@ -177,10 +180,6 @@ def _before_the_first_knot(book: RugBook, answers: Answers) -> list[HomeAsk]:
         return [HomeAsk(_("Next: buy the yarn."), "buy", "shopping")]
     if any(done.kind is PreparationKind.WARP for done in book.preparations):
         return []
-    from tracker.domain.shared_warp import (
-        warp_of,
-    )  # before the first knot only: what it imports would slow the first view
-
     shared = warp_of(book)
     if shared is None or not shared.mounted:
         return [HomeAsk(_("Next: wind balls and mount the warp."), "warp", "preparation")]
@@ -191,10 +190,6 @@ def _before_the_first_knot(book: RugBook, answers: Answers) -> list[HomeAsk]:
 
 def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     """Turn the answers into what the first view shows."""
-    from tracker.presenters.picture import (
-        shown_rows,  # numpy comes with it, which the first view does not wait for
-    )
-
     where, finish, today = answers.where, answers.finish, answers.day
     wish = ""
     band = None

@@ -10,7 +10,7 @@ NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
 
 ASK_PAGES = frozenset({"yarn_story", "yarn", "plan", "diary", "zoom", "looms", "shopping", "preparation"})
 """The pages to which a line that asks may lead."""
-ASK_ICONS = frozenset({"buy", "weigh", "warning", "flag", "warp"})
+ASK_ICONS = frozenset({"buy", "weigh", "warning", "flag", "warp", "wind"})
 
 MOST_ALERTS = 2
 """Yarns to see to that the first view has room for."""
@@ -108,7 +108,7 @@ class HomeState:
     alerts: tuple[YarnAlert, ...]
     """The yarns to see to, worst first, at most `MOST_ALERTS`."""
     others: str
-    """What is said of all yarns that have no alert."""
+    """What is said of the yarns that have no alert; of those hidden alone, where more than `MOST_ALERTS` have one."""
     band: FinishBand | None
     next_row: str
     others_of: tuple[str, ...] = ()

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 from tracker.domain import team
 from tracker.domain.foundation import loom_fit
@@ -197,7 +197,7 @@ class _OnLoom:
         for book, answers in self.waiting:
             ahead = answers.ahead
             if ahead is not None and ahead.finish is not None and book.plan.start_day <= ahead.finish.middle:
-                return _TooEarly(book.plan, ahead.name, ahead.finish.middle + timedelta(days=1))
+                return _TooEarly(book.plan, ahead.name, ahead.finish.loom_free)
         return None
 
 

@@ -357,7 +357,7 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, standing: Standing, unit: st
         name=need.name,
         need=mass(need.need_g),
         range=whole_rug_words(standing),
-        lines=tuple(line for line in (amount, *standing_lines(standing))),
+        lines=(amount, *standing_lines(standing)),
         story=Story(
             title=need.name,
             sentence=sentence,

@@ -131,7 +131,7 @@ def _promise(book: RugBook, answers: Answers) -> tuple[str, bool]:
 
 
 def _condition(book: RugBook, answers: Answers) -> str:
-    """Say which yarn must come for the promised day to hold; "" where none is short or no chance is told."""
+    """Say all that the promised day holds under; "" where it is nothing, or no chance is told."""
     finish = answers.finish
     return date_holds_if(book, answers) if finish is not None and finish.chance_of_promise is not None else ""
 

@@ -238,8 +238,8 @@ def days_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
     first = max([answers.day, *(session.day + timedelta(days=1) for session in book.woven_sessions[-1:])])
     days = max((finish.middle - first).days + 1, 1)
     said = n_(
-        "{left} in {days} day, until {day}: {each} a day.",
-        "{left} in {days} days, until {day}: {each} a day.",
+        "{left} in {days} day, days off included, until {day}: {each} a day.",
+        "{left} in {days} days, days off included, until {day}: {each} a day.",
         days,
     ).format(
         left=work_words(finish.hours_left),

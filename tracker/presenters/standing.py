@@ -106,7 +106,7 @@ def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Y
         needed_high_g=needed[2],
         on_hand_g=on_hand_g,
         buy=buy_of(line, answer, yarn),
-        part_of_warp=not used_up and line.on_hand_g > 0 and bought_once(book, yarn) is not None,
+        part_of_warp=not used_up and bought_once(book, yarn) is not None,
     )
 
 
@@ -122,7 +122,7 @@ def stand_words(standing: Standing) -> str:
         mass=mass_with_range(standing.needed_g, standing.needed_low_g, standing.needed_high_g)
     )
     on_hand = _("on hand {mass}").format(mass=mass(standing.on_hand_g))
-    if standing.part_of_warp:
+    if standing.part_of_warp and standing.on_hand_g > 0:
         on_hand = _("{on_hand}, its part of the whole warp").format(on_hand=on_hand)
     return f"{needed}, {on_hand}"
 
@@ -134,11 +134,6 @@ def amount_words(buy: Buy) -> str:
     return n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
         count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
     )
-
-
-def to_buy_words(grams: float) -> str:
-    """Say what is to buy, in g."""
-    return _("to buy {mass}").format(mass=mass(grams))
 
 
 def why_more_words(standing: Standing) -> str:

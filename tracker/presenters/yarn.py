@@ -38,6 +38,7 @@ from tracker.presenters.answer_words import (
     may_run_short,
     record_doubt_words,
     spare_words,
+    to_buy_words,
     word_of_need,
     yarn_code,
     yarn_words,
@@ -59,7 +60,6 @@ from tracker.presenters.standing import (
     Standing,
     plan_lines_of,
     standing_of,
-    to_buy_words,
     why_more_words,
 )
 from tracker.words import (

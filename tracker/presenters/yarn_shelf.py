@@ -18,10 +18,9 @@ from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
 from tracker.domain.shopping import gathered_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.reckon import rows_wanted
-from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.answer_words import to_buy_words, yarn_code
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.dye_lots import marked_words
-from tracker.presenters.standing import to_buy_words
 from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_g, shown_sum_g
 
 LEAST_SHOWN_G = 1.0

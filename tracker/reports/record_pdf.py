@@ -103,7 +103,7 @@ def _plate_height(sheets: Sheets, record: RugRecord, size: float) -> float:
     name = min(2, len(sheets.lines_of(record.name, size, "black", WIDTH))) * size * MM_PER_POINT * 1.12
     subtitle = min(2, len(sheets.lines_of(record.subtitle, 11, "", WIDTH))) * 11 * MM_PER_POINT * 1.32
     room = PAGE_HEIGHT - BOTTOM - (8 + name + 1.0 + subtitle + 4.0 + 5.0)
-    each = (WIDTH - FACT_GAP * (FACT_COLUMNS - 1)) / FACT_COLUMNS
+    each = _column_of(WIDTH, FACT_COLUMNS)
     for lines in (*FACT_LINES, 2):
         left = room - _grid_height(sheets, record.facts, each, FACT_COLUMNS, lines)
         if left >= LEAST_PLATE:
@@ -163,11 +163,16 @@ def _grid_height(sheets: Sheets, facts: tuple[Fact, ...], each: float, columns: 
     return height - 4.0
 
 
+def _column_of(width: float, columns: int) -> float:
+    """Return the width of one of several columns of facts."""
+    return (width - FACT_GAP * (columns - 1)) / columns
+
+
 def _fact_grid(
     sheets: Sheets, facts: tuple[Fact, ...], x: float, y: float, width: float, columns: int, foot: float = 0.0
 ) -> float:
     """Print facts side by side; return the height they took. Where they would reach below a `foot` long texts are cut."""
-    each = (width - FACT_GAP * (columns - 1)) / columns
+    each = _column_of(width, columns)
     most = next((lines for lines in FACT_LINES if y + _grid_height(sheets, facts, each, columns, lines) <= foot), 2) if foot else 0  # fmt: skip
     start = y
     for begin in range(0, len(facts), columns):
@@ -273,7 +278,7 @@ def _weaving(sheets: Sheets, record: RugRecord) -> None:
     if record.bars:
         _heading(sheets, record, _("How it was woven"), 100)
         columns = max(1, len(record.weaving))
-        each = (WIDTH - FACT_GAP * (columns - 1)) / columns
+        each = _column_of(WIDTH, columns)
         if any(len(sheets.lines_of(fact.more, 8.5, "", each)) > SHORT_LINES for fact in record.weaving):
             columns = min(2, columns)
         sheets.y += _fact_grid(sheets, record.weaving, MARGIN, sheets.y, WIDTH, columns)

@@ -39,7 +39,8 @@ class FilledPage(Page):
         Clock.schedule_once(rest)  # what scrolls has its height after the next frame
 
     def refresh(self) -> None:
-        if self._shown is None or self.shows() != self._shown:
+        # What stood in place of the columns says nothing of what they hold.
+        if self._shown is None or self.missing is not None or self.shows() != self._shown:
             self.show()
 
     def shows(self) -> tuple[Any, ...]:

@@ -163,6 +163,9 @@ def test_where_more_rows_are_woven_what_is_woven_stays_as_it_was_drawn() -> None
     assert rows_to_weave(book).of_cartoon.tolist() == [0, 1, 2, 3, 4, 5]
     assert planned_rows(book) == 6
     assert rows_to_weave(book, 0).rows == 1
+    # Finished with fewer rows than are drawn, each of its rows is the one that was drawn.
+    assert rows_to_weave(book, 2).of_cartoon.tolist() == [0, 1]
+    assert rows_to_weave(book, 2).knots.tolist() == [[2.0, 0.0]] * 2
 
 
 def test_shares_that_are_no_whole_are_scaled_and_said() -> None:

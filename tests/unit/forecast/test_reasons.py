@@ -68,6 +68,8 @@ def test_a_second_weaver_who_came_once_is_told_on_how_many_the_date_counts():
     assert "weaver" not in with_teams(*[both] * 20, planned=2)
     assert "weaver" not in with_teams(*[alone] * 20)
     assert "The plan has 2 weavers. The date counts on 1, as" in with_teams(*[alone] * 20, planned=2)
+    # Of a session that names nobody no number is told.
+    assert "In the last session" not in with_teams(*[alone, both] * 12, ())
     # Where nobody is named, nothing is known of who comes.
     assert "weaver" not in with_teams(*[()] * 20, planned=2)
 

@@ -23,10 +23,10 @@ MOST_BALLS = 12
 HERO_SHARE = 0.193
 """Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls. Beside two yarns to
 see to all three answers still stand above the key at 360 x 640."""
-BALL_DP, LEAST_BALL_DP = 26, 20
-"""Width of a ball in a row of them, and down to which it gives way to the words beside it."""
 LARGE_HERO_SHARE = 0.2
 """The same with the largest type, where the share of the knots is left to the picture to tell."""
+BALL_DP, LEAST_BALL_DP = 26, 20
+"""Width of a ball in a row of them, and down to which it gives way to the words beside it."""
 LARGE_FROM = 1.3
 """Type larger than this takes its room from the picture, too."""
 LARGEST_FROM = 1.5

@@ -93,7 +93,7 @@ class RunTile(ButtonBehavior, BoxLayout):
     swatch = StringProperty("#C8B89A")
     span = StringProperty("")
     name_px = NumericProperty(16)
-    count_share = NumericProperty(1.9)
+    count_share = NumericProperty(USUAL_COUNT_SHARE)
     """Width of the knots' column, in sizes of its type."""
     long_name = BooleanProperty(False)
     """The name wants the room of the knots' numbers, too."""
@@ -130,9 +130,9 @@ class LoomPage(Page):
     part_shown = StringProperty("")
     """What the key says that chooses one weaver's part of the row; "" without a team."""
     part_room = NumericProperty(0)
+    """Height that the keys over the runs take, in px, with the gaps below them."""
     crowded = BooleanProperty(False)
     """Several keys stand over the runs: the drawing gives them its room, so that enough runs are seen."""
-    """Height that key takes, in px, with the gap below it."""
 
     parts: tuple[PlacePart, ...] = ()
     part: PlacePart | None = None
@@ -310,7 +310,7 @@ class LoomPage(Page):
         wished, least = look.type_sizes["lead"], look.type_sizes["small"] * 0.8
         if self.row is None or runs.width < 10:
             return wished
-        swatch = dp(44) if look.text_scale < 1.5 else dp(28) * look.text_scale * 0.8
+        swatch = dp(44) if look.text_scale < LARGE_FROM else dp(28) * look.text_scale * 0.8
         room = runs.width - look.type_sizes["figure"] * self._count_share() - swatch - 2 * dp(12) - look.pad
         high = self.tile_height(look.text_scale) - dp(4)
         names = {run.name for run in self.row.runs}

@@ -25,8 +25,8 @@ class SettingsPage(Page):
 
     state = ObjectProperty(BARE, rebind=True)
     weavers = StringProperty("")
-    with_rug = BooleanProperty(False)
     """Who is in the book, on one line."""
+    with_rug = BooleanProperty(False)
 
     def refresh(self) -> None:
         self.title = _("Settings")

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
 from tracker.domain.act import ActKind
@@ -66,8 +66,6 @@ class LessonSheet(Column):
 class ShelfPage(Page):
     """All rugs."""
 
-    without_rug = BooleanProperty(False)
-    """The book is open and holds no rug."""
     columns = NumericProperty(1)
 
     def __init__(self, **kwargs: Any) -> None:
@@ -92,7 +90,6 @@ class ShelfPage(Page):
 
     def refresh(self) -> None:
         desk = self.desk
-        self.without_rug = desk.without_rug
         if not desk.plans:
             self.missing = without_rug(self)
             self.ids.groups.clear_widgets()

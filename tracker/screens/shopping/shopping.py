@@ -134,7 +134,7 @@ class ShoppingPage(FilledPage):
             boxes[0].note(_("What is asked below the list makes it more exact."))
         elif asks:
             self._ask(boxes[-1], words)
-            heights[-1] += 4 * words.asks_how_sold + 2 + len(words.asks_counts)
+            heights[-1] += 4 * words.asks_how_sold + (2 + len(words.asks_counts) if words.asks_counts else 0)
         yield
         for group in words.groups:
             # The column with fewer lines takes the next dyer.
@@ -185,7 +185,7 @@ class ShoppingPage(FilledPage):
                 self.ids.foot.remove_widget(self._all_key)
 
     def _ask_how_sold(self, box: FormColumn) -> None:
-        """Ask once how yarn is sold, above the list: in skeins and from what mass on, or by the gram."""
+        """Ask once how yarn is sold: in skeins and from what mass on, or by the gram."""
         words = build_sold_state(self._skein_g, self._least_g)
         box.heading(_("How is your yarn sold?"))
         box.note(_("Asked once. Until you answer, the list is in grams. A yarn's own page can differ."))
@@ -202,7 +202,7 @@ class ShoppingPage(FilledPage):
         box.key(_("By the gram"), lambda: self.say_how_sold(BY_THE_GRAM_G, self._least_g))
 
     def _ask_counts(self, box: FormColumn, asks: tuple[CountAsk, ...]) -> None:
-        """Ask for the yarn counts that nobody gave, above the list."""
+        """Ask for the yarn counts that nobody gave."""
         box.heading(_("How fine is your yarn?"))
         box.note(
             _(

@@ -49,7 +49,6 @@ class UnpickPage(Page):
     note = StringProperty("")
     act = StringProperty("")
     can_save = BooleanProperty(False)
-    """Where that key leads."""
 
     form: UnpickForm | None = None
     correcting = False
