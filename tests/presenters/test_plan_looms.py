@@ -39,6 +39,7 @@ from tracker.presenters.plan.looms import (
 from tracker.presenters.plan.records import to_plan
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state
+from tracker.presenters.standing import stand_words, standing_of, why_more_words
 from tracker.presenters.warp_words import buying_words, shared_warp_words
 from tracker.presenters.yarn import build_yarn_state
 from tracker.reports.text_form import as_text, plan_text
@@ -295,6 +296,12 @@ def test_a_warp_bought_on_one_list_is_bought_on_the_other() -> None:
     first, second = two()
     before = build_shopping_state(second, material_plan(second), outlook(second, TODAY))
     all_of_it = next(line.to_buy_g for line in material_plan(first).shopping.lines if line.role is Role.WARP)
+    # What is bought for both rugs is not more than this one needs "for safety".
+    of_warp = next(line for line in material_plan(second).shopping.lines if line.role is Role.WARP)
+    unbought = standing_of(second, of_warp, None, second.yarns_of(Role.WARP)[0])
+    assert unbought.buy.mass_g > unbought.needed_g
+    assert why_more_words(unbought) == ""
+    assert "its part of the whole warp" not in stand_words(unbought)
     lot = Lot(id="l", rug_id="rug", yarn_id=first.yarns_of(Role.WARP)[0].id, day=TODAY, mass_g=all_of_it)
     first, second = sharing(replace(first, lots=(lot,)), second)
     after = build_shopping_state(second, material_plan(second), outlook(second, TODAY))
@@ -303,13 +310,6 @@ def test_a_warp_bought_on_one_list_is_bought_on_the_other() -> None:
         for state in (before, after)
     ]
     assert bought == [False, True]
-    unbought = next(line for group in before.groups for line in group.lines if line.name == "Warp")
-    # What is bought for both rugs is not more than this one needs "for safety".
-    assert "for safety" not in unbought.note
-    assert "its part of the whole warp" not in unbought.note
-    card = next(
-        card for card in build_yarn_state(second, outlook(second, TODAY)).cards if card.name == "Warp"
-    )
     line = next(line for group in after.groups for line in group.lines if line.name == "Warp")
     assert "its part of the whole warp" in line.note
     assert "lost" not in line.note

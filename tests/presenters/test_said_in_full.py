@@ -1249,6 +1249,10 @@ def test_a_side_that_is_ahead_is_said_with_what_to_do_about_it() -> None:
     assert unsure.facts == (
         "At row 100 the right side read 0.9 cm longer. With the readings before it that is not sure yet. Measure once more.",
     )
+    # The tape alone errs by more than was read, however surely the readings before it are believed.
+    wide = replace(course(0.1, 3.0, read=0.9), last_sd_cm=0.5)
+    by_tape = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=wide)))
+    assert "A tape may err by as much (±\u00a01 cm)" in by_tape.facts[0]
     inches = build_shape_state(shape_rug(), told.answers(shape=shape(ahead=course(0.1, 3.0))), "inch")
     assert inches.facts[0].startswith("Both sides are level"), (
         "what is nothing in the weaver's unit is not told as read"
