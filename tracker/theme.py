@@ -147,7 +147,9 @@ PAD_DP = 16
 HEADING_DP = 24
 """Above a heading."""
 RADIUS_DP = 16
-"""Corners of cards and fields; keys are round at both ends."""
+"""Corners of cards; keys are round at both ends."""
+CORNER_DP = 8
+"""Corners of what is filled in and of choices, so that neither looks like a key."""
 KEY_RADIUS_DP = 32
 """The most by which a key is round: one of several lines stays a rounded box."""
 COLUMN_DP = 720

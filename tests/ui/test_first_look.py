@@ -10,6 +10,7 @@ from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Swatch
+from tracker.widgets.look import look
 
 
 def window_box(widget):
@@ -53,14 +54,22 @@ def test_a_range_and_a_target_that_are_too_long_for_one_line_stand_below_each_ot
 def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> None:
     hand = open_app(demo, size=(360, 640))
     ids = hand.shell.page.ids
+    assert ids.finish_label.text.startswith("Last row, with more Madder red by ")
+    assert not any(words.startswith("Holds only with more") for words in hand.words())
+    look.scale_text(chosen=1.3)
+    settle()
     condition = hand.find(next(words for words in hand.words() if words.startswith("Holds only with more")))
+    assert ids.finish_label.text.startswith("Last row, from ")
     assert window_box(ids.finish_range)[1] - window_box(condition)[3] >= 6
 
 
 def test_the_rug_has_room_on_the_first_view_and_the_rest_of_the_yarns_one_line(open_app, demo) -> None:
-    """The rug has what the three answers leave it, nearly a fifth of the page at least; with two yarns to see to nothing below scrolls."""
+    """The rug has about a quarter of the page; the date and two yarns to see to stand whole above the key."""
     hand = open_app(demo, size=(360, 640))
-    assert hand.shell.page.ids.picture.height >= 0.19 * hand.shell.page.height
+    ids = hand.shell.page.ids
+    assert ids.picture.height >= 0.24 * hand.shell.page.height
+    assert len(ids.alerts.children) == 2
+    assert all(window_box(alert)[1] >= window_box(ids.scroll)[1] for alert in ids.alerts.children)
     words = hand.find("the others will last")
     ball = next(w for w in everything(hand.shell.page.ids.yarns) if isinstance(w, Swatch))
     assert abs(words.to_window(0, words.center_y)[1] - ball.to_window(0, ball.center_y)[1]) < 8

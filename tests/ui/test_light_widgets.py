@@ -11,13 +11,14 @@ import pytest
 from kivy.graphics import BorderImage, Rectangle
 from kivy.graphics.instructions import CanvasBase, InstructionGroup
 from kivy.graphics.vertex_instructions import SmoothRoundedRectangle
+from kivy.metrics import dp
 from kivy.uix.label import Label
 
 import tracker
 from tests.ui.hand import everything
 from tests.ui.walk import is_drawn_by, wrongly_drawn
 from tracker.previews.draw import settle
-from tracker.widgets.basics import Across, Card, Column, Field, Icon, Key, Scroll, Text
+from tracker.widgets.basics import Across, Card, Choice, Column, Field, Icon, Key, Scroll, Text
 from tracker.widgets.month_calendar import DayFace
 from tracker.widgets.plain_label import PlainLabel
 from tracker.widgets.rounded import Rounded, corners, coverage
@@ -60,6 +61,30 @@ def test_keys_and_fields_of_one_shape_share_one_picture() -> None:
     fields = [Field(label="Name", answer=answer, size=(300, 60)) for answer in ("Garden", "Field")]
     assert len(pictures(fields[0])) == 1
     assert pictures(fields[0]) == pictures(fields[1])
+
+
+def test_a_field_a_choice_and_a_key_are_told_apart_by_their_shape() -> None:
+    """A key is round at its ends, a choice is not, and only what is filled in stands on a line."""
+    size = (120, 48)
+    key, choice = Key(text="Log", size=size), Choice(text="per inch", size=size)
+    field = Field(label="Name", answer="Garden", size=size)
+    settle()
+
+    def corner(widget):
+        return next(
+            part.display_border[0] for part in drawn(widget.canvas.before) if isinstance(part, Rounded)
+        )
+
+    def lines(widget):
+        return [
+            part
+            for part in drawn(widget.canvas.before)
+            if type(part) is Rectangle and 0 < part.size[1] <= dp(2) and part.size[0] > widget.width / 2
+        ]
+
+    assert corner(key) == key.height / 2
+    assert corner(choice) == corner(field) < corner(key) / 2
+    assert [len(lines(widget)) for widget in (key, choice, field)] == [0, 0, 1]
 
 
 @pytest.mark.parametrize(

@@ -157,6 +157,19 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     ).format(count=number(len(short)), name=name, day=day_near(first, answers.day))
 
 
+def last_row_if_yarn_comes(book: RugBook, answers: Answers) -> str:
+    """Return what stands over the day of the last row where one yarn must come for it; "" where none or several must.
+
+    A day that holds under a yarn is told with it on one line, where there is no room for a sentence below.
+    """
+    short = wanted_yarns(book, answers)
+    if answers.finish is None or len(short) != 1:
+        return ""
+    return _("Last row, with more {name} by {day}").format(
+        name=short[0][1].name, day=day_near(short[0][0], answers.day)
+    )
+
+
 def if_warp_is_free(book: RugBook, answers: Answers) -> str:
     """Say by when the rug before it must be off the warp for the date to hold; "" where it waits for none."""
     if answers.finish is None or answers.ahead is None:

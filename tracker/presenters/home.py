@@ -15,6 +15,7 @@ from tracker.presenters.answer_words import (
     if_warp_is_free,
     if_yarn_comes,
     is_beyond,
+    last_row_if_yarn_comes,
     last_row_label,
     may_run_short,
     next_row_words,
@@ -248,6 +249,7 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         others_of=others_of,
         band=band,
         next_row=next_row_words(where, book),
+        label_with_condition=last_row_if_yarn_comes(book, answers),
     )
 
 

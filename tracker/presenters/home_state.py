@@ -113,6 +113,8 @@ class HomeState:
     next_row: str
     others_of: tuple[str, ...] = ()
     """Ids of the yarns of which that is said."""
+    label_with_condition: str = ""
+    """What may stand over the day in place of its label, where it holds under one yarn; it says both on one line."""
 
     @property
     def conditions_below(self) -> tuple[HomeAsk, ...]:

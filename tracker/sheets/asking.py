@@ -16,7 +16,7 @@ from tracker.domain.rules import check_typed
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
-from tracker.widgets.basics import Column, Key, Text, load_kv
+from tracker.widgets.basics import Choice, Column, Key, Text, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import words_width
 from tracker.widgets.look import look
@@ -362,7 +362,8 @@ def ask_choice(
     """Ask for one of a few; `choices` are (words, value) pairs."""
     column = Column()
     for words, value in choices:
-        key = Key(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
+        kind = Key if chosen is None else Choice
+        key = kind(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
 
         def pick(key: Key) -> None:
             shell.close_sheet()

@@ -500,7 +500,7 @@ class Key(ButtonBehavior, BoxLayout):
     # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
     def __init__(self, **kwargs: Any) -> None:
-        self._colour, self._ground = Color(), Rounded(radius=look.key_radius)
+        self._colour, self._ground = Color(), Rounded(radius=self.corner())
         self._icon, self.inscription = Icon(), KeyWords()
         # Before the rules of what is a key, too, are read: what they say holds.
         for names, follow in (
@@ -529,6 +529,11 @@ class Key(ButtonBehavior, BoxLayout):
             self.fbind(name, self._dress)
         look.follow(self)
         self._dress()
+
+    @staticmethod
+    def corner() -> float:
+        """Return by how much its corners are round, px."""
+        return look.key_radius
 
     def look_changed(self) -> None:
         """Colours may be others now."""
@@ -623,10 +628,21 @@ def words_and_air(key: Key) -> float:
     return float(key.inscription.natural + icon + 2 * dp(key.SIDE_DP))
 
 
+class Choice(Key):
+    """One of several answers, of which one counts: less round than a key, which does something."""
+
+    @staticmethod
+    def corner() -> float:
+        """Return by how much its corners are round, px."""
+        return look.corner
+
+
 class RowKey(ButtonBehavior, BoxLayout):
     """A whole line or card that can be tapped; put any children in it."""
 
     ground = StringProperty("card")
+    corner = NumericProperty(0.0)
+    """By how much its corners are round, px."""
 
 
 class Field(RowKey):

@@ -15,6 +15,7 @@ from tracker.widgets.basics import (
     Across,
     Card,
     Chips,
+    Choice,
     Column,
     Field,
     Heading,
@@ -45,7 +46,7 @@ _Choice = TypeVar("_Choice")
 
 def chip(words: str, value: _Choice, chosen: bool, tapped: Callable[[_Choice], None], icon: str = "") -> Key:
     """Return one choice, as wide as its words."""
-    key = Key(
+    key = Choice(
         text=words, value=value, icon=icon or ("check" if chosen else ""), role="chosen" if chosen else "plain",
         size_hint_x=None,
     )  # fmt: skip
@@ -186,6 +187,15 @@ class FormColumn(Column):
     def key(self, words: str, tapped: Callable[[], object], icon: str = "", role: str = "plain") -> Key:
         """Add a key over the whole width."""
         key = Key(text=words, icon=icon, role=role)
+        key.bind(on_release=lambda _key: tapped())
+        self.add_widget(key)
+        return key
+
+    def choice(self, words: str, tapped: Callable[[], object], chosen: bool, icon: str = "") -> Key:
+        """Add one of several answers below each other, over the whole width."""
+        key = Choice(
+            text=words, icon="check" if chosen else icon, role="chosen" if chosen else "plain", halign="left"
+        )
         key.bind(on_release=lambda _key: tapped())
         self.add_widget(key)
         return key

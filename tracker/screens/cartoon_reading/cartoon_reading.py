@@ -36,7 +36,7 @@ from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.files import CARTOON_ENDINGS
 from tracker.sheets.photograph import ask_photograph
 from tracker.shell.page import Page, there
-from tracker.widgets.basics import Chips, Key, Swatch, load_kv
+from tracker.widgets.basics import Chips, Choice, Swatch, load_kv
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
@@ -52,7 +52,7 @@ _STEP = 0.02
 """Share of the reading after which the bar moves."""
 
 
-class ViewKey(Key):
+class ViewKey(Choice):
     """A way to look at the picture."""
 
 

@@ -20,7 +20,7 @@ from tracker.words import _
 
 MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
-HERO_SHARE = 0.193
+HERO_SHARE = 0.247
 """Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls. Beside two yarns to
 see to all three answers still stand above the key at 360 x 640."""
 LARGE_HERO_SHARE = 0.2
@@ -93,6 +93,9 @@ class HomePage(Page):
     basis = StringProperty("")
     """Why the date changed, or that all of it comes from the plan."""
     condition = StringProperty("")
+    label = StringProperty("")
+    label_with_condition = StringProperty("")
+    """Stands over the day instead of `label`, and the condition not below it, where it takes one line."""
     """What the date holds under, where a yarn's own line below leads on."""
     act = StringProperty("")
     act_icon = StringProperty("row")
@@ -150,13 +153,15 @@ class HomePage(Page):
             picture.picture = drawn
         ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
         self.knots, self.beside_row, ids.band.band = state.knots, "", state.band
-        ids.finish_label.text, ids.finish_figure.text = state.finish_label, state.finish_figure
+        ids.finish_figure.text = state.finish_figure
         ids.finish_range.text = state.finish_range
         ids.wish.text = state.wish
         self.basis = state.basis
         self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
         self._next_page = state.next_page
         self.condition = " ".join(one.words for one in state.conditions_below)
+        self.label = state.finish_label
+        self.label_with_condition = state.label_with_condition if self.condition else ""
         self._fill(
             ids.conditions, AskRow, "ask", state.conditions_to_open, lambda row: self.open_ask(row.ask)
         )
@@ -185,6 +190,10 @@ class HomePage(Page):
     def width_of(words: str, _type_sizes: object) -> float:
         """Return the width of words on one line, px; told of the sizes of type so that kv asks anew when they change."""
         return words_width(words, strong=False) + dp(2) if words else 0.0
+
+    def on_one_line(self, words: str, width: float, type_sizes: object) -> bool:
+        """True where there are words, and they stand on one line of so many px."""
+        return bool(words) and self.width_of(words, type_sizes) <= width
 
     def beside(self, span: str, wish: str, width: float, type_sizes: object) -> bool:
         """True where a range and a target stand on one line of so many px."""

@@ -34,7 +34,7 @@ from tracker.screens.mending.ground import Drawing, Ground, InBook
 from tracker.sheets.asking import ask_choice
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
-from tracker.widgets.basics import Column, Key, Missing, Text, load_kv
+from tracker.widgets.basics import Choice, Column, Key, Missing, Text, load_kv
 from tracker.widgets.forms import CardKey
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import AnchorLayout
@@ -102,7 +102,7 @@ class YarnKey(ButtonBehavior, AnchorLayout):
     yarn_id = StringProperty("")
 
 
-class ToolKey(Key):
+class ToolKey(Choice):
     """What a finger does."""
 
 

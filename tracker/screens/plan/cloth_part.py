@@ -68,13 +68,12 @@ class ClothPart(Part):
         box.table(view.density_table(form))
         box.heading(_("Knot"))
         for kind in KnotKind:
-            key = box.key(
+            box.choice(
                 view.knot_kind_words(kind.value),
                 partial(self.choose_knot, kind),
-                icon="check" if form.knot_kind == kind.value else "knot",
-                role="chosen" if form.knot_kind == kind.value else "plain",
+                chosen=form.knot_kind == kind.value,
+                icon="knot",
             )
-            key.halign = "left"
         box.field(lines["pile"], self.ask_pile)
         told = form.unshorn_mm is not None or form.jufti_percent or form.warp_offset_degrees
         if not (self.more or told):

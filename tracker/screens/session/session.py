@@ -30,7 +30,7 @@ from tracker.sheets.places import PlacesStrip  # noqa: F401 - used by the kv fil
 from tracker.sheets.weavers import ask_weaver_name
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.basics import Choice, Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import lay_under_shorter
 from tracker.widgets.laid_out import BoxLayout
@@ -256,7 +256,7 @@ class SessionPage(Page):
         if [key.value for key in reversed(box.children)] != list(values):
             box.clear_widgets()
             for value in values:
-                key = Key(text=number(value), value=value, style="lead", size_hint_y=1)
+                key = Choice(text=number(value), value=value, style="lead", size_hint_y=1)
                 key.bind(on_release=lambda key: self.set_rows(key.value))
                 box.add_widget(key)
         for key in box.children:
@@ -279,7 +279,7 @@ class SessionPage(Page):
         box = self.ids.weavers
         box.clear_widgets()
         for weaver_id, name, sat in weavers:
-            key = Key(
+            key = Choice(
                 text=name,
                 value=weaver_id,
                 icon="check" if sat else "",
@@ -300,7 +300,7 @@ class SessionPage(Page):
         for line in lines:
             ask = WhoseAsk(words=line.words)
             for name, weaver_id, chosen in line.choices:
-                key = Key(
+                key = Choice(
                     text=name,
                     value=weaver_id,
                     icon="check" if chosen else "",
