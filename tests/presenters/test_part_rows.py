@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 from dataclasses import replace
+from datetime import timedelta
 from fractions import Fraction
 
 import numpy as np
@@ -27,6 +28,7 @@ from tracker.presenters.entry_text import Names, headline
 from tracker.presenters.home import build_home_state, what_changed
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.facts import facts_of_today
+from tracker.presenters.session import PlaceAtLoom
 from tracker.presenters.zoom import build_zoom_state
 from tracker.reports.csv_tables import sessions_table
 from tracker.reports.text_form import as_text, as_values
@@ -80,11 +82,11 @@ def test_a_row_that_was_begun_is_told_until_rows_are_entered() -> None:
 
 def test_the_place_at_the_loom_says_how_much_of_the_row_is_tied() -> None:
     rug = with_cartoon(session(1, 0))
-    kept = loom.with_place(None, "rug", 1, 2)
+    kept = loom.with_place(None, "rug", 1, 2, on=TODAY)
     place = loom.knots_at(kept, rug, mirrored=False)
-    assert place == (1, 5)  # 4 madder and 1 indigo of row 1
+    assert place == PlaceAtLoom(1, 5, TODAY)  # 4 madder and 1 indigo of row 1
     # From the back the row begins at its other end: 5 madder, 1 indigo.
-    assert loom.knots_at(kept, rug, mirrored=True) == (1, 6)
+    assert loom.knots_at(kept, rug, mirrored=True) == PlaceAtLoom(1, 6, TODAY)
     form = session_page.blank_form(rug, TODAY).with_place_at_loom(rug, place)
     assert form.begun_knots == 5
     # With a row finished the place is another row's, and what was typed stands.
@@ -92,6 +94,42 @@ def test_the_place_at_the_loom_says_how_much_of_the_row_is_tied() -> None:
     assert form.with_begun(2).with_place_at_loom(rug, place).begun_knots == 2
     assert loom.knots_at(None, rug, False) is None
     assert loom.knots_at(loom.with_place(None, "rug", 9, 2), rug, False) is None
+
+
+@pytest.mark.parametrize("marked_on", [TODAY - timedelta(days=1), None])
+def test_a_mark_left_over_from_another_evening_is_offered_and_saves_nothing_by_itself(marked_on) -> None:
+    rug = with_cartoon(session(1, 0))
+    place = loom.knots_at(loom.with_place(None, "rug", 1, 2, on=marked_on), rug, mirrored=False)
+    form = session_page.blank_form(rug, TODAY).with_place_at_loom(rug, place)
+    state = session_page.build_session_state(form, rug, TODAY, place=place)
+    assert (state.begun, state.can_save) == (None, False)
+    assert (state.begun_offered, state.begun_shown) == (5, "5 knots")
+    assert state.begun_told.startswith("Marked at the loom")
+    taken = form.with_begun(state.begun_offered)
+    assert session_page.build_session_state(taken, rug, TODAY, place=place).can_save
+    # Of the evening on which it was marked it counts at once.
+    if marked_on is not None:
+        that_evening = form.with_day(marked_on, TODAY).with_place_at_loom(rug, place)
+        assert that_evening.begun_knots == 5
+
+
+def test_the_loom_says_what_a_mark_will_do() -> None:
+    rug = with_cartoon(session(1, 0))
+
+    def said(on, form=None, row=1, shown=None, run=2, short=False):
+        place = loom.knots_at(loom.with_place(None, "rug", row, run, on=on), rug, mirrored=False)
+        state = loom.build_loom_state(rug, shown, form, TODAY)
+        return loom.marked_words(place, rug, state, form, TODAY, short)
+
+    assert said(TODAY) == "5 knots of row 1 tied. The next session counts them."
+    assert said(TODAY, short=True) == "5 knots for the session"
+    yesterday = TODAY - timedelta(days=1)
+    assert said(yesterday) == "5 knots of row 1 were marked earlier. The next session offers them."
+    counted = session_page.blank_form(rug, TODAY).with_rows(2, rug)
+    assert said(TODAY, counted, row=3, run=1) == "and 2 knots tied"
+    assert said(yesterday, counted, row=3, run=1) == ""
+    # Another row, and a row that is whole, are no part of a row.
+    assert said(TODAY, row=3, run=1) == said(TODAY, shown=2) == said(TODAY, run=3) == said(TODAY, run=0) == ""
 
 
 def test_the_row_goes_on_at_the_run_where_the_session_ended() -> None:

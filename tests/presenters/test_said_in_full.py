@@ -462,10 +462,13 @@ def test_the_place_in_a_row_counts_for_its_row_and_part_alone() -> None:
     whole = loom.with_place(None, "rug", 2, 2)
     assert whole == {"rug": {"row": 2, "run": 2}}
     assert loom.place_of(whole, "rug", 2, 3, (1, 60)) is None
-    assert loom.knots_at(whole, knotted(200), mirrored=False) == (2, 61)
-    assert loom.knots_at(whole, knotted(200), mirrored=True) == (2, 40)
+    assert loom.knots_at(whole, knotted(200), mirrored=False) == session.PlaceAtLoom(2, 61, None)
+    assert loom.knots_at(whole, knotted(200), mirrored=True) == session.PlaceAtLoom(2, 40, None)
     assert loom.knots_at(loom.with_place(None, "rug", 2, 0), knotted(200), mirrored=False) is None
     assert loom.knots_at({"rug": {"row": "2"}}, knotted(200), mirrored=False) is None
+    for said, on in ((TODAY.isoformat(), TODAY), ("yesterday", None), (7, None)):
+        marked = {"rug": {"row": 2, "run": 2, "on": said}}
+        assert loom.knots_at(marked, knotted(200), mirrored=False) == session.PlaceAtLoom(2, 61, on)
 
 
 def test_a_strip_of_the_cartoon_pales_upwards_and_ends_in_bare_ground() -> None:

@@ -634,14 +634,14 @@ def test_the_place_at_the_loom_says_what_is_begun_unless_it_was_said_here() -> N
     rug = rugs.book(rugs.session(1, 5))
     form = replace(session.blank_form(rug, TODAY), rows=3)
     # Row 9 comes next after five rows and three.
-    assert form.with_place_at_loom(rug, (9, 1)).begun_knots == 1
-    assert form.with_place_at_loom(rug, (9, 99)).begun_knots == 99
-    assert form.with_place_at_loom(rug, (9, 100)).begun_knots is None
-    assert form.with_place_at_loom(rug, (9, 0)).begun_knots is None
-    assert form.with_place_at_loom(rug, (8, 40)).begun_knots is None
+    assert form.with_place_at_loom(rug, session.PlaceAtLoom(9, 1, TODAY)).begun_knots == 1
+    assert form.with_place_at_loom(rug, session.PlaceAtLoom(9, 99, TODAY)).begun_knots == 99
+    assert form.with_place_at_loom(rug, session.PlaceAtLoom(9, 100, TODAY)).begun_knots is None
+    assert form.with_place_at_loom(rug, session.PlaceAtLoom(9, 0, TODAY)).begun_knots is None
+    assert form.with_place_at_loom(rug, session.PlaceAtLoom(8, 40, TODAY)).begun_knots is None
     assert form.with_place_at_loom(rug, None).begun_knots is None
     said = form.with_begun(7)
-    assert said.with_place_at_loom(rug, (9, 40)).begun_knots == 7
+    assert said.with_place_at_loom(rug, session.PlaceAtLoom(9, 40, TODAY)).begun_knots == 7
     assert said.with_begun(7).begun_knots is None
 
 

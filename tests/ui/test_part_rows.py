@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 from tests.ui.test_loom import at_the_loom, tiles
 
 
@@ -69,12 +71,35 @@ def test_knots_are_typed_and_a_whole_row_is_none(open_app, demo) -> None:
 
 def test_the_place_marked_at_the_loom_waits_in_the_session(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
+    drafts = hand.app.desk.drafts
     hand.tap(tiles(hand)[2])
     knots = hand.shell.page.row.runs[1].last
+    # What the mark does is said beside the key that takes it off.
+    told = f"{knots} knots of row {hand.shell.page.row.row} tied. The next session counts them."
+    assert hand.sees(told)
+    hand.tap(hand.shell.page.ids.back)
+    assert not hand.sees(told)
+    assert tiles(hand)[0].here
+    hand.tap(tiles(hand)[2])
     hand.tap("Rug")
+    # Left over from another evening it is offered, and nothing is saved of it that nobody touched.
+    marked = drafts.get("loom place")
+    rug_id, today = hand.app.desk.rug.plan.id, hand.app.desk.today()
+    of_yesterday = {**marked[rug_id], "on": (today - timedelta(days=1)).isoformat()}
+    drafts.put("loom place", {rug_id: of_yesterday})
+    hand.tap("Log the session")
+    assert hand.shell.page.form.begun_knots is None
+    assert hand.shell.page.ids.save.disabled
+    hand.tap(f"{knots} knots")
+    assert hand.shell.page.form.begun_knots == knots
+    assert not hand.shell.page.ids.save.disabled
+    hand.key_back()
+    drafts.put("session form", None)
+    drafts.put("loom place", marked)
     hand.tap("Log the session")
     assert hand.shell.page.form.begun_knots == knots
     assert hand.sees(f"{knots} knots")
+    assert hand.sees("Marked at the loom. Tap it to change it.")
     # With rows finished the mark was another row's.
     usual = hand.shell.page.ids.suggestions.children[2]
     hand.tap(usual)

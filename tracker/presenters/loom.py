@@ -17,7 +17,7 @@ from tracker.forecast.reckon import rows_wanted as rows_wanted
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
-from tracker.presenters.session import SessionForm, blank_form, places_said
+from tracker.presenters.session import PlaceAtLoom, SessionForm, blank_form, places_said
 from tracker.words import _, day_short, n_, number
 
 AHEAD_PALE = 0.55
@@ -234,15 +234,23 @@ def place_of(
 
 
 def with_place(
-    kept: object, rug_id: str, row: int, run: int | None, part: tuple[int, int] | None = None
+    kept: object,
+    rug_id: str,
+    row: int,
+    run: int | None,
+    part: tuple[int, int] | None = None,
+    on: date | None = None,
 ) -> dict[str, Any]:
-    """Return what the drafts should hold with the place at `run`; None takes the mark away."""
+    """Return what the drafts should hold with the place at `run`, marked `on` that day; None takes the mark away."""
     places = dict(kept) if isinstance(kept, dict) else {}
     places.pop(rug_id, None)
     if run is not None:
-        places[rug_id] = (
-            {"row": row, "run": run} if part is None else {"row": row, "run": run, "part": list(part)}
-        )
+        place: dict[str, Any] = {"row": row, "run": run}
+        if part is not None:
+            place["part"] = list(part)
+        if on is not None:
+            place["on"] = on.isoformat()
+        places[rug_id] = place
     return places
 
 
@@ -254,8 +262,8 @@ def next_place(tapped: int, place: int | None) -> int:
     return tapped + 1 if tapped == (place or 0) else tapped
 
 
-def knots_at(places: object, book: RugBook, mirrored: bool) -> tuple[int, int] | None:
-    """Return (row, knots tied in it) where the whole row's place is marked; None without a mark.
+def knots_at(places: object, book: RugBook, mirrored: bool) -> PlaceAtLoom | None:
+    """Return where the whole row's place is marked; None without a mark.
 
     `places` is what the drafts hold, as for `place_of`.
     """
@@ -265,7 +273,58 @@ def knots_at(places: object, book: RugBook, mirrored: bool) -> tuple[int, int] |
         return None
     runs = runs_of(book, row, mirrored)
     run = place_of(places, book.plan.id, row, len(runs))
-    return None if not run else (row, runs[run - 1].last)
+    if not run or not isinstance(place, dict):
+        return None
+    try:
+        on = date.fromisoformat(place.get("on", ""))
+    except (TypeError, ValueError):
+        on = None  # marked by an earlier form of the app, which did not note the day
+    return PlaceAtLoom(row, runs[run - 1].last, on)
+
+
+def marked_words(
+    place: PlaceAtLoom | None,
+    book: RugBook,
+    state: LoomState,
+    form: SessionForm | None,
+    today: date,
+    short: bool = False,
+) -> str:
+    """Say what the mark in the row that comes next does; "" where it does nothing.
+
+    Beside rows that are counted it is said in the same breath. `short`: for large type.
+    """
+    if place is None or state.state != "row" or place.row != state.current or state.browsing:
+        return ""
+    if not 0 < place.knots < book.knots_across:
+        return ""
+    count, row = number(place.knots), number(place.row)
+    counts = place.on == (today if form is None else form.taken_up(today).day)
+    if state.counted and not counts:
+        return ""  # how many rows are counted is to be seen
+    if state.counted:
+        return (
+            n_("+{count} knot", "+{count} knots", place.knots)
+            if short
+            else n_("and {count} knot tied", "and {count} knots tied", place.knots)
+        ).format(count=count)
+    if short:
+        return (
+            n_("{count} knot for the session", "{count} knots for the session", place.knots)
+            if counts
+            else n_("{count} knot marked earlier", "{count} knots marked earlier", place.knots)
+        ).format(count=count)
+    if counts:
+        return n_(
+            "{count} knot of row {row} tied. The next session counts it.",
+            "{count} knots of row {row} tied. The next session counts them.",
+            place.knots,
+        ).format(count=count, row=row)
+    return n_(
+        "{count} knot of row {row} was marked earlier. The next session offers it.",
+        "{count} knots of row {row} were marked earlier. The next session offers them.",
+        place.knots,
+    ).format(count=count, row=row)
 
 
 # --- one weaver's part of the row

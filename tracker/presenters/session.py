@@ -34,7 +34,7 @@ from tracker.presenters.places import (
     remembered,
 )
 from tracker.presenters.whose import WhoseLine, whose_lines
-from tracker.words import _, day, hours, n_, number
+from tracker.words import _, day, day_short, hours, n_, number
 
 DRAFT = "session form"
 """The draft that keeps a session half entered."""
@@ -46,6 +46,17 @@ MOST_HOURS = 24.0
 MOST_NOTE = 2000
 USUAL_WITHIN = 2
 """Rows from half to so many times the usual are taken to have filled the usual hours (our own judgement)."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceAtLoom:
+    """How far the row is tied, as it was marked at the loom."""
+
+    row: int
+    knots: int
+    """Knots of the row that are tied."""
+    on: date | None
+    """The day on which it was marked; None: nobody knows."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,16 +108,20 @@ class SessionForm:
         """Return the form with so many knots of the next row tied; the same once more takes them out again."""
         return replace(self, begun_knots=None if knots == self.begun_knots else knots, begun_said=True)
 
-    def with_place_at_loom(self, book: RugBook, place: tuple[int, int] | None) -> SessionForm:
+    def with_place_at_loom(self, book: RugBook, place: PlaceAtLoom | None) -> SessionForm:
         """Return the form with the knots up to the place that is marked at the loom, unless they were said here.
 
-        `place` is (row, knots tied in it). It counts where that row comes next after the form's own.
+        It counts where its row comes next after the form's own, and where it was marked on the form's day: a mark left over from
+        another evening is offered, see `offered_knots`, and no row of knots is saved that nobody touched.
         """
         if self.begun_said:
             return self
-        next_row = _rows_before(self, book) + self.rows + 1
-        here = place is not None and place[0] == next_row and 0 < place[1] < book.knots_across
-        return replace(self, begun_knots=place[1] if here and place is not None else None)
+        taken = place is not None and place.on == self.day and self.comes_next(book, place)
+        return replace(self, begun_knots=place.knots if taken and place is not None else None)
+
+    def comes_next(self, book: RugBook, place: PlaceAtLoom) -> bool:
+        """Whether a place marked at the loom lies within the row that comes next after the form's own."""
+        return place.row == _rows_before(self, book) + self.rows + 1 and 0 < place.knots < book.knots_across
 
     def with_day(self, on: date, today: date) -> SessionForm:
         """Return the form of a day that the weaver said today."""
@@ -197,6 +212,10 @@ class SessionState:
     begun_label: str = ""
     begun_shown: str = ""
     """What the key says that asks for the knots."""
+    begun_offered: int | None = None
+    """Knots that the key takes at one tap: marked at the loom on another day; None: it asks for them."""
+    begun_told: str = ""
+    """That the knots come from the mark at the loom; "" where they do not."""
 
 
 def _of_team(book: RugBook, weavers: int) -> tuple[RugBook, float]:
@@ -630,6 +649,24 @@ def _hours_usual_words(form: SessionForm, stored: Session | None) -> str:
     return _("The usual hours for so many rows. Tap to enter yours.")
 
 
+def offered_knots(form: SessionForm, book: RugBook, place: PlaceAtLoom | None) -> int | None:
+    """Return the knots of the next row that are marked at the loom and not taken, since they were marked on another day; None: none."""
+    if form.begun_said or form.begun_knots is not None or place is None or not form.comes_next(book, place):
+        return None
+    return place.knots
+
+
+def _begun_told(form: SessionForm, offered: int | None, place: PlaceAtLoom | None, today: date) -> str:
+    """Say that the knots of the next row come from the mark at the loom; "" where they were said here, or there are none."""
+    if offered is not None and place is not None:
+        if place.on is None:
+            return _("Marked at the loom earlier. Tap it to count it.")
+        return _("Marked at the loom on {day}. Tap it to count it.").format(day=day_short(place.on, today))
+    if form.begun_knots and not form.begun_said and place is not None:
+        return _("Marked at the loom. Tap it to change it.")
+    return ""
+
+
 def hours_given(form: SessionForm) -> float | None:
     """Return the hours that somebody gave; the usual ones, which came with the rows, are none."""
     return form.hours if form.hours_said else None
@@ -650,11 +687,12 @@ def build_session_state(
     waited: bool = False,
     taught: Taught = NOTHING_TAUGHT,
     lately: Evening | None = None,
+    place: PlaceAtLoom | None = None,
 ) -> SessionState:
     """Turn the form into what the page shows.
 
     `waited` says that it was begun earlier and not saved, `taught` what earlier rugs say of the pace, `lately` what an evening at
-    the rug ties that is woven beside it.
+    the rug ties that is woven beside it, `place` how far the row is marked as tied at the loom.
     """
     if form.day == today:
         when = _("today")
@@ -678,6 +716,7 @@ def build_session_state(
         then = n_("then row {row} and {knots} knot", "then row {row} and {knots} knots", stands).format(
             row=number(after), knots=number(stands)
         )
+    offered = offered_knots(form, book, place)
     stored = next((session for session in book.sessions if session.id == form.session_id), None)
     saved = None if stored is None or form.hours_said or stored.hours == form.hours else stored.hours
     places, ahead = places_said(form, book)
@@ -744,8 +783,10 @@ def build_session_state(
         if after < rows_wanted(book) or form.begun_knots is not None
         else "",
         begun_shown=_("Knots")
-        if form.begun_knots in (None, half)
-        else n_("{count} knot", "{count} knots", form.begun_knots or 0).format(
-            count=number(form.begun_knots)
+        if form.begun_knots in (None, half) and offered is None
+        else n_("{count} knot", "{count} knots", offered or form.begun_knots or 0).format(
+            count=number(offered or form.begun_knots or 0)
         ),
+        begun_offered=offered,
+        begun_told=_begun_told(form, offered, place, today),
     )

@@ -50,6 +50,13 @@ def scenes(desk: Any) -> list[Scene]:
         page.row_done()
         drafts.put(DRAFT, None)
 
+    def counted_and_marked(page: LoomPage) -> None:
+        drafts = page.desk.drafts
+        page.row_done()
+        page.row_done()
+        marked(page)
+        drafts.put(DRAFT, None)
+
     def one_part(page: LoomPage) -> None:
         # A team on paper only: the book stays as it is.
         rug, drafts = page.desk.rug, page.desk.drafts
@@ -73,6 +80,7 @@ def scenes(desk: Any) -> list[Scene]:
         *views,
         Scene("loom-counted", "loom", {}, counted),
         Scene("loom-place", "loom", {}, marked),
+        Scene("loom-counted-place", "loom", {}, counted_and_marked),
         Scene("loom-next-row", "loom", {}, browsed),
         Scene("loom-mirrored", "loom", {}, mirrored),
         Scene("loom-aloud", "loom", {}, read),

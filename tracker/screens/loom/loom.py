@@ -119,6 +119,8 @@ class LoomPage(Page):
     woven = ObjectProperty(None, allownone=True)
     """What stands in place of a row once every row is woven; None before."""
     counted = StringProperty("")
+    marked = StringProperty("")
+    """What the mark in the row does; "" without one."""
     browsing = BooleanProperty(False)
     current = NumericProperty(1)
     mirrored = BooleanProperty(False)
@@ -182,7 +184,7 @@ class LoomPage(Page):
             self.state = "no rug" if desk.without_rug else "not open"
             self.parts, self.part, self.part_shown, self.lot, self.mistake = (), None, "", None, None
             self._show_part()
-            self.figure = self.of = self.summary = self.counted = self.hint = ""
+            self.figure = self.of = self.summary = self.counted = self.hint = self.marked = ""
             self.browsing = False
             self.missing = without_rug(self)
             return
@@ -268,6 +270,7 @@ class LoomPage(Page):
 
     def _show_runs(self) -> None:
         row, place = there(self.row), self.place()
+        self._show_marked(row)
         here = place or 0
         self.all_tied = bool(row.runs) and here >= len(row.runs)
         self.long_names = any(len(run.name) > LONG_NAME for run in row.runs)
@@ -296,6 +299,18 @@ class LoomPage(Page):
             strip.run = 0
             strip.place = row.runs[-1].last if self.all_tied else 0
         self._scroll_to(here)
+
+    def _show_marked(self, row: row_sums.LoomState) -> None:
+        """Say what the mark in the row does: the session counts it."""
+        desk = self.desk
+        places = desk.drafts.get(PLACE)
+        place = None if desk.rug.cartoon is None else row_sums.knots_at(places, desk.rug, self.mirrored)
+        short = look.text_scale >= LARGE_FROM
+        marked = row_sums.marked_words(place, desk.rug, row, self._form(), desk.today(), short)
+        if bool(marked) != bool(self.marked) and not self.counted:
+            # Its line comes up where the lowest run was: a second tap was meant for that.
+            self.shell.part_changed()
+        self.marked = marked
 
     def _count_share(self) -> float:
         """Return how wide the column of knots is, in sizes of its type: with large type as wide as this row's numbers want."""
@@ -357,7 +372,8 @@ class LoomPage(Page):
         places, rug_id, row = drafts.get(PLACE), self.desk.rug.plan.id, there(self.row)
         # Without a mark a begun row is at the place where it was left: its first run must be said.
         place = run if run or row.begun else None
-        drafts.put(PLACE, row_sums.with_place(places, rug_id, row.row, place, self._knots()))
+        kept = row_sums.with_place(places, rug_id, row.row, place, self._knots(), self.desk.today())
+        drafts.put(PLACE, kept)
         self._show_runs()
 
     # --- one weaver's part
@@ -518,7 +534,11 @@ class LoomPage(Page):
         self.ids.strip.rise()
 
     def row_back(self) -> None:
-        """Take the last counted row back."""
+        """Take back what was said last: the mark in the row, else the last counted row."""
+        if self.marked:
+            self._forget_place()
+            self._show_runs()
+            return
         form = self._form()
         if form is None:
             self.refresh()

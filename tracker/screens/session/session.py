@@ -114,6 +114,7 @@ class SessionPage(Page):
     half = NumericProperty(0)
     begun = NumericProperty(-1)
     """Knots of the next row that are tied; -1: nobody said."""
+    begun_told = StringProperty("")
 
     rug_named = StringProperty("")
     """Which rug is meant, where there are several on the looms."""
@@ -123,6 +124,8 @@ class SessionPage(Page):
     _apart = False
     """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
     _shown_on: date | None = None
+    _offered: int | None = None
+    """Knots of the next row that were marked at the loom on another day."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -191,8 +194,8 @@ class SessionPage(Page):
         """Return who sits where as set for the balls; () where nobody set it, or a session said others since."""
         return seats_for_session(self.desk.drafts.get(SEATS), self.desk.rug)
 
-    def _place_at_loom(self) -> tuple[int, int] | None:
-        """Return (row, knots tied in it) as marked at the loom; None without a mark."""
+    def _place_at_loom(self) -> form_sums.PlaceAtLoom | None:
+        """Return how far the row is tied as marked at the loom; None without a mark."""
         rug, places = self.desk.rug, self.desk.drafts.get(PLACE)
         if rug.cartoon is None or not isinstance(places, dict) or rug.plan.id not in places:
             return None
@@ -214,7 +217,7 @@ class SessionPage(Page):
         today = self.desk.today()
         if self._shown_on not in (None, today) and not self._apart:
             # The page stayed open over midnight.
-            self.form = self.form.taken_up(today)
+            self.form = self.form.taken_up(today).with_place_at_loom(self.desk.rug, self._place_at_loom())
         self._shown_on = today
         answers = self.desk.answers
         state = form_sums.build_session_state(
@@ -225,6 +228,7 @@ class SessionPage(Page):
             self._waited and not self._apart,
             NOTHING_TAUGHT if answers is None else answers.taught,
             self._lately(),
+            None if self._apart else self._place_at_loom(),
         )
         meant = self.desk.rug.plan
         # On its first evening a rug is still planned: beside another one on the loom it is named then, too.
@@ -240,6 +244,7 @@ class SessionPage(Page):
             self.hours = number(0)
         self.begun_label, self.begun_shown, self.half = state.begun_label, state.begun_shown, state.half
         self.begun = -1 if state.begun is None else state.begun
+        self.begun_told, self._offered = state.begun_told, state.begun_offered
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         self._fill_suggestions(state.suggestions)
@@ -393,7 +398,10 @@ class SessionPage(Page):
         self.change()
 
     def ask_begun(self) -> None:
-        """Ask on the number pad how many knots of the next row are tied."""
+        """Take the knots that were marked at the loom on another day, or ask on the number pad how many are tied."""
+        if self._offered is not None:
+            self.set_begun(self._offered)
+            return
         most = self.desk.rug.knots_across - 1
         form = there(self.form)
 
@@ -466,7 +474,16 @@ class SessionPage(Page):
 
     def ask_day(self) -> None:
         """Ask on which day it was."""
-        ask_day(self.shell, _("Which day?"), there(self.form).day, self._say_day, happened=True)
+
+        def take(on: date) -> None:
+            form = there(self.form).with_day(on, self.desk.today())
+            if not self._apart:
+                # What was marked on that day is its own.
+                form = form.with_place_at_loom(self.desk.rug, self._place_at_loom())
+            self.form = form
+            self.change()
+
+        ask_day(self.shell, _("Which day?"), there(self.form).day, take, happened=True)
 
     def _say_day(self, on: date) -> None:
         self.form = there(self.form).with_day(on, self.desk.today())
