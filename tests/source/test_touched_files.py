@@ -1,4 +1,4 @@
-"""Every place that can change, move or remove a file is known, and DEVELOPERS.md says why it touches no other."""
+"""Every place that can change, move or remove a file is known, and touched_files.md says why it touches no other."""
 
 from __future__ import annotations
 
@@ -89,11 +89,10 @@ KNOWN: dict[str, str] = {
 
 
 def told() -> set[str]:
-    """Return the places that the table in DEVELOPERS.md names."""
-    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
-    part = text.split("### What may touch a file")[1].split("\n#")[0]
+    """Return the places that the table names."""
+    text = (ROOT / "tests/source/touched_files.md").read_text("utf-8")
     places = set()
-    for row in re.findall(r"^\|(.*?)\|", part, re.MULTILINE):
+    for row in re.findall(r"^\|(.*?)\|", text, re.MULTILINE):
         for file, names in re.findall(r"`([\w/]+\.py)`: ((?:`[\w.]+`(?:, )?)+)", row):
             places |= {f"{file}: {name}" for name in re.findall(r"`([\w.()]+)`", names)}
     return places
