@@ -290,7 +290,7 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     entry_text.set_aside_words(rug)
     for deed_stage in (True, False):
         shelf.deeds_of(rug.plan, deed_stage, woven)
-    shelf.unfinished_words(rug.plan, woven)
+    shelf.unfinished_words(rug.plan.rows, woven)
     mending.aspect_of(rug)
     if rug.cartoon is not None:
         cartoon = rug.cartoon

@@ -18,6 +18,7 @@ from tracker.domain.taught import Taught
 from tracker.domain.unlikely import LEAST_TO_JUDGE, Against, unlikely, unlikely_rows
 from tracker.domain.work import evening_of, planned_weaving_hours, usual_row_hours, usual_rows
 from tracker.forecast.lessons import lessons_of
+from tracker.presenters import finish, marks
 from tracker.presenters import session as session_page
 from tracker.presenters.entry_details import details
 from tracker.presenters.entry_text import headline, names_of
@@ -583,6 +584,15 @@ def test_when_the_length_is_held_the_measured_cloth_says_how_many_rows_there_are
     rows_kept = book(session(1, 199), plan=plan(hold=Hold.ROWS), measurements=(measured,))
     with pytest.raises(BadEntry, match="only 1 row"):
         session_page.to_session(form, rows_kept, TODAY)
+    # The other pages go by the same rows: where a mistake may sit, whether a rug lacks rows when it is called finished.
+    assert marks.form_at(held, TODAY, 210, 5).answers["row"] == 210
+    assert marks.form_at(rows_kept, TODAY, 210, 5).answers["row"] == 200
+    longer, planned = (
+        replace(held, sessions=(session(1, 205),)),
+        replace(rows_kept, sessions=(session(1, 205),)),
+    )
+    assert any("not woven" in words for words in finish.left_open(longer))
+    assert not finish.left_open(planned)
 
 
 def test_before_the_first_row_no_row_is_named_to_stand_at() -> None:

@@ -100,6 +100,13 @@ def test_the_likeliest_deed_stands_out_and_there_is_only_one() -> None:
     assert not waits_for_loom(mine, (mine, replace(hers, stage=RugStage.FINISHED)))
 
 
+def test_a_rug_held_to_its_length_is_finished_at_its_own_last_row() -> None:
+    def act(woven: int) -> list[str]:
+        return [deed.key for deed in deeds_of(plan(), True, woven, rows=180) if deed.role == "act"]
+
+    assert (act(179), act(180)) == ([], ["finish"])
+
+
 def test_a_finished_rug_can_go_back_and_tells_what_it_taught() -> None:
     assert {"back", "lessons"} <= set(keys(plan(stage=RugStage.FINISHED), False, 200))
     assert "back" not in keys(plan(), False, 50)
@@ -107,9 +114,9 @@ def test_a_finished_rug_can_go_back_and_tells_what_it_taught() -> None:
 
 
 def test_a_rug_called_finished_too_early_is_asked_about() -> None:
-    assert unfinished_words(plan(), 200) == unfinished_words(plan(), 203) == ""
-    assert unfinished_words(plan(), 199).startswith("1 row of the plan is not woven.")
-    assert unfinished_words(plan(), 190).startswith("10 rows of the plan are not woven.")
+    assert unfinished_words(plan().rows, 200) == unfinished_words(plan().rows, 203) == ""
+    assert unfinished_words(plan().rows, 199).startswith("1 row of the plan is not woven.")
+    assert unfinished_words(plan().rows, 190).startswith("10 rows of the plan are not woven.")
 
 
 def woven_rug():

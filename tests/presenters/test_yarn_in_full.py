@@ -957,9 +957,9 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
         ("lessons", "Lessons from it", "info", "plain"),
         ("back", "Back on the loom", "undo", "plain"),
     ]
-    assert shelf.unfinished_words(rugs.plan(), 200) == ""
+    assert shelf.unfinished_words(rugs.plan().rows, 200) == ""
     assert (
-        shelf.unfinished_words(rugs.plan(), 199)
+        shelf.unfinished_words(rugs.plan().rows, 199)
         == "1 row of the plan is not woven. Is the rug finished all the same?"
     )
 

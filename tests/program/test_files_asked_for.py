@@ -55,6 +55,10 @@ def test_another_rug_is_named_and_all_of_them_get_files_of_their_own(
     demo: str, tmp_path: Path, capsys
 ) -> None:
     assert main(["--book", demo, "--day", DAY, "--rug", "doorstep", "--record", str(tmp_path / "d.pdf")]) == 0
+    # Named as a book is, it is called what it is all the same.
+    named = str(tmp_path / "b.loomside")
+    assert main(["--book", demo, "--day", DAY, "--rug", "doorstep", "--record", named]) == 0
+    assert {path.name for path in tmp_path.iterdir()} == {"d.pdf", "b.loomside.pdf"}
     assert "31,104" in PdfReader(io.BytesIO((tmp_path / "d.pdf").read_bytes())).pages[0].extract_text()
     assert main(["--book", demo, "--day", DAY, "--rug", "all", "--calendar", str(tmp_path / "c.ics")]) == 0
     assert {path.name for path in tmp_path.glob("*.ics")} == {"Walled garden c.ics", "Long winter c.ics"}

@@ -129,6 +129,10 @@ def write_files(options: argparse.Namespace) -> int:
                     continue
                 for name, data in files.items():
                     target = path / name if kind is Kind.TABLES or os.path.isdir(path) else path
+                    # A file is called what it is: a record named as the book is would look like a book.
+                    ending = os.path.splitext(name)[1]
+                    if target.suffix.lower() != ending:
+                        target = target.with_name(target.name + ending)
                     if len(wanted) > 1:
                         target = target.with_name(f"{safe_name(plan.name)} {target.name}")
                     print(write_numbered(target.parent, target.name, data))

@@ -16,6 +16,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import tolerance_cm
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
 from tracker.forecast.answers import Answers
+from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters.answer_words import (
     chance_words,
     date_holds_if,
@@ -337,7 +338,7 @@ def build_day_offers(
             for session in book.woven_sessions
             if session.day == on
         ),
-        log=on <= today and not finished and book.rows_woven < book.plan.rows,
+        log=on <= today and not finished and book.rows_woven < most_rows(book),
     )
 
 
@@ -677,6 +678,6 @@ def left_open(book: RugBook) -> tuple[str, ...]:
     """Say what a rug called finished leaves open: mistakes that nobody ticked off, rows that are not woven."""
     return tuple(
         sentence
-        for sentence in (open_mistakes_words(book), unfinished_words(book.plan, book.rows_woven))
+        for sentence in (open_mistakes_words(book), unfinished_words(rows_wanted(book), book.rows_woven))
         if sentence
     )

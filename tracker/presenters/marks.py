@@ -7,6 +7,7 @@ from datetime import date
 
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import RugBook
+from tracker.forecast.reckon import most_rows
 from tracker.presenters import entry_forms
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import mark_words
@@ -111,6 +112,6 @@ def with_mended(mark: CartoonMark, today: date) -> CartoonMark:
 def form_at(book: RugBook, today: date, row: int, knot: int) -> EntryForm:
     """Return the form for a mistake at a place that was touched; row and knot from 1."""
     form = entry_forms.blank(FormKind.MARK, book, today)
-    row = max(1, min(row, max(1, book.plan.rows)))
+    row = max(1, min(row, most_rows(book)))
     knot = max(1, min(knot, book.knots_across))
     return form.with_answer("row", row).with_answer("first_knot", knot).with_answer("last_knot", knot)

@@ -114,14 +114,20 @@ def waits_for_loom(plan: RugPlan, plans: Iterable[RugPlan]) -> bool:
     )
 
 
-def deeds_of(plan: RugPlan, in_hand: bool, woven: int, waits: bool = False) -> tuple[RugDeed, ...]:
-    """Return what can be done with a rug, the likeliest first; one that `waits` for its loom is not first put on it."""
+def deeds_of(
+    plan: RugPlan, in_hand: bool, woven: int, waits: bool = False, rows: int | None = None
+) -> tuple[RugDeed, ...]:
+    """Return what can be done with a rug, the likeliest first; one that `waits` for its loom is not first put on it.
+
+    `rows` it is to have by its cloth (`reckon.rows_wanted`); None: the planned ones.
+    """
+    rows = plan.rows if rows is None else rows
     deeds = [RugDeed("hand", _("Show it"), "right", "plain" if in_hand else "act")]
     if plan.stage is RugStage.PLANNED:
         role = "act" if in_hand and not waits else "plain"
         deeds.append(RugDeed("loom", _("Put it on the loom"), "warp", role))
     if plan.stage is RugStage.ON_LOOM and woven > 0:
-        role = "act" if in_hand and woven >= plan.rows else "plain"
+        role = "act" if in_hand and woven >= rows else "plain"
         deeds.append(RugDeed("finish", _("It is finished"), "flag", role))
     if woven > 0:
         deeds.append(RugDeed("lessons", _("Lessons from it"), "info"))
@@ -134,9 +140,9 @@ def deeds_of(plan: RugPlan, in_hand: bool, woven: int, waits: bool = False) -> t
     return tuple(deeds)
 
 
-def unfinished_words(plan: RugPlan, woven: int) -> str:
-    """Say that rows are still missing when a rug is called finished; "" when none are."""
-    left = plan.rows - woven
+def unfinished_words(rows: int, woven: int) -> str:
+    """Say that some of the `rows` a rug is to have are missing when it is called finished; "" when none are."""
+    left = rows - woven
     if left <= 0:
         return ""
     return n_(

@@ -15,6 +15,7 @@ from tracker.domain.dye_lots import marks_of
 from tracker.domain.hand_out import HandOutKind
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugStage, Yarn, heights_after
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
@@ -184,12 +185,13 @@ def days_of_rows(book: RugBook) -> list[date]:
             days += [session.day] * session.rows
         else:
             del days[max(0, len(days) + session.rows) :]
-    return days[: max(0, book.plan.rows)]
+    return days
 
 
 def rows_table(book: RugBook) -> bytes:
-    """Return a line a row of the rug: when it was woven, its colour changes, its knots of each colour."""
+    """Return a line a row that the rug has or is to have: when it was woven, its colour changes, its knots of each colour."""
     days = days_of_rows(book)
+    to_weave = rows_to_weave(book, max(len(days), rows_wanted(book)))
     head = [_("row"), _("woven on")]
     pile = [yarn for yarn in book.yarns if yarn.role is Role.PILE]
     extra: list[list[Cell]] = []
@@ -201,10 +203,12 @@ def rows_table(book: RugBook) -> bytes:
             _("colour changes"),
             *(_("{number} {name} (knots)").format(number=yarn.number, name=yarn.name) for yarn in pile),
         ]
-        extra = [[int(count.changes[row]), *map(int, knots[row, columns])] for row in range(count.rows)]
+        extra = [
+            [int(count.changes[row]), *map(int, knots[row, columns])] for row in to_weave.of_cartoon.tolist()
+        ]
     rows = [
         (row + 1, days[row] if row < len(days) else None, *(extra[row] if row < len(extra) else ()))
-        for row in range(book.plan.rows)
+        for row in range(to_weave.rows)
     ]
     return table(head, [(*row, *([None] * (len(head) - len(row)))) for row in rows])
 

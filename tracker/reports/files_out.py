@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import errno
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from tracker.domain.errors import BookTrouble
@@ -99,15 +99,19 @@ def write_new(folder: Path, name: str, write: Callable[[Path], object]) -> Path:
     """
     folder = Path(folder)
     taken: Path | None = None
+    # Those that are made now go again if nothing comes to lie in them.
+    missing = [one for one in (folder, *folder.parents) if not one.exists()]
     try:
         folder.mkdir(parents=True, exist_ok=True)
         taken = _take_name(folder, name)
         write(taken)
     except OSError as error:
         _forget(taken)
+        _leave(missing)
         raise _trouble(error, folder) from error
     except BaseException:
         _forget(taken)
+        _leave(missing)
         raise
     return taken
 
@@ -135,6 +139,7 @@ def write_numbered_folder(folder: Path, name: str, files: Mapping[str, bytes]) -
     """
     made: Path | None = None
     written: list[Path] = []
+    missing = [one for one in (Path(folder), *Path(folder).parents) if not one.exists()]
     try:
         Path(folder).mkdir(parents=True, exist_ok=True)
         for count in range(1, NUMBERS):
@@ -150,14 +155,22 @@ def write_numbered_folder(folder: Path, name: str, files: Mapping[str, bytes]) -
         for file_name, data in files.items():
             written.append(write_numbered(made, file_name, data))
     except OSError as error:
-        _forget(*written)
+        _leave(missing)
         raise _trouble(error, Path(folder)) from error
     except BookTrouble:
         _forget(*written)
-        if made is not None and not any(made.iterdir()):
-            made.rmdir()
+        _leave([made, *missing] if made is not None else missing)
         raise
     return made
+
+
+def _leave(made: Iterable[Path]) -> None:
+    """Remove folders made just now, the innermost first, as far as they are empty."""
+    for folder in made:
+        try:
+            folder.rmdir()
+        except OSError:
+            return
 
 
 def _forget(*paths: Path | None) -> None:

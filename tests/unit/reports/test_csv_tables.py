@@ -12,8 +12,9 @@ import pytest
 from tests.unit.reports.books import small_answers, small_book
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.mark import CartoonMark
-from tracker.domain.rug import Measurement, Session
+from tracker.domain.rug import Hold, Measurement, RugStage, Session
 from tracker.domain.trimming import Trim
+from tracker.forecast.reckon import rows_wanted
 from tracker.reports.csv_safe import safe_cell, table
 from tracker.reports.csv_tables import (
     balls_table,
@@ -53,6 +54,21 @@ def test_a_row_stands_with_the_day_it_was_woven_last_and_its_knots() -> None:
     assert [line["colour changes"] for line in lines] == ["0", "2", "2", "2"]
     assert [line["1 Madder (knots)"] for line in lines] == ["6", "4", "4", "4"]
     assert [line["2 Indigo (knots)"] for line in lines] == ["0", "2", "2", "2"]
+
+
+def test_the_rows_listed_are_those_the_rug_is_to_have_by_its_cloth_and_of_a_finished_one_those_it_has() -> (
+    None
+):
+    book = small_book()
+    # 3 rows are 25 cm on the loom where 15 are planned: held to 20 cm the rug is done already.
+    loose = Measurement(id="m", rug_id="rug", day=date(2026, 11, 24), row=3, length_cm=25.0)
+    held = replace(book, plan=replace(book.plan, hold=Hold.LENGTH), measurements=(loose,))
+    lines = read(rows_table(held))
+    assert len(lines) == rows_wanted(held) == 3
+    assert all(line["woven on"] for line in lines)
+    assert len(read(rows_table(replace(held, plan=replace(held.plan, hold=Hold.ROWS))))) == 4
+    early = replace(book, plan=replace(book.plan, stage=RugStage.FINISHED))
+    assert len(read(rows_table(early))) == 3
 
 
 def test_a_rug_without_a_cartoon_still_has_its_rows() -> None:

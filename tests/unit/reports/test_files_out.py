@@ -57,6 +57,10 @@ def test_a_disk_that_refuses_leaves_nothing_behind_and_can_be_tried_again(
             write_numbered(tmp_path, "a.pdf", b"x")
         with pytest.raises(BookTrouble, match=said):
             write_numbered_folder(tmp_path, "tables", {"a.csv": b"1"})
+        with pytest.raises(BookTrouble, match=said):
+            write_numbered(tmp_path / "new" / "folder", "a.pdf", b"x")
+        with pytest.raises(BookTrouble, match=said):
+            write_numbered_folder(tmp_path / "new" / "folder", "tables", {"a.csv": b"1"})
     assert list(tmp_path.iterdir()) == []
     assert write_numbered(tmp_path, "a.pdf", b"x").read_bytes() == b"x"
 

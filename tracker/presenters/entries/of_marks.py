@@ -10,6 +10,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.mark import CartoonMark, MarkKind
 from tracker.domain.rug import RugBook, Yarn
+from tracker.forecast.reckon import most_rows
 from tracker.presenters.entries.form import (
     EntryForm,
     FormKind,
@@ -72,7 +73,7 @@ class MarkForm(SmallForm):
 
 
 def _rows(book: RugBook | None) -> float:
-    return math.inf if book is None else max(book.plan.rows, book.cartoon.rows if book.cartoon else 0)
+    return math.inf if book is None else max(most_rows(book), book.cartoon.rows if book.cartoon else 0)
 
 
 def _knots(book: RugBook | None) -> float:

@@ -177,7 +177,8 @@ class ShelfPage(Page):
         woven = known[0].rows_woven if known else 0
         column = Column()
         waits = presenter.waits_for_loom(plan, self.desk.plans)
-        for deed in presenter.deeds_of(plan, rug_id == self.desk.rug_id, woven, waits):
+        rows = known[1].where.rows if known and known[1] else None
+        for deed in presenter.deeds_of(plan, rug_id == self.desk.rug_id, woven, waits, rows):
             key = Key(text=deed.label, icon=deed.icon, role=deed.role, halign="left", value=deed.key)
             key.bind(on_release=lambda key: self.do(key.value, plan))
             column.add_widget(key)
