@@ -242,7 +242,11 @@ def hold_loom(
     if plan.warp is None:
         return
     assert plan.warp.need_g == pytest.approx(own.mass_g)
-    assert f"Any rug {mass(plan.warp.need_g)}" in preparation.warp
+    # Parts side by side are rounded so that they add up to the whole.
+    part = re.search(r"Any rug (\S+ k?g)", preparation.warp)
+    assert part is not None
+    told_g, half_g = in_grams(part[1])
+    assert told_g == pytest.approx(plan.warp.need_g, abs=2 * half_g + 1.0)
     # The whole by hand: what each rug would need alone, the waste of the second not, the gap with it.
     alone_cm = [part.part.cloth_cm + part.part.waste_cm for part in shared.parts]
     second = shared.parts[1].part
@@ -917,6 +921,12 @@ def hold_together(
         yarn = next(yarn for yarn in book.yarns if yarn.id == need.yarn_id)
         if answer.word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
             assert answer.on_hand_g + answer.order_g >= answer.needed_g * (1 + yarn.margin) - 0.01
+            # Never more than the high end of what is needed and one reserve, rounded up to what is sold.
+            reserve_g = max(yarn.margin * answer.needed_g, 0.03 * answer.needed_high_g)
+            most_g = answer.needed_high_g + reserve_g - answer.on_hand_low_g
+            skein_g = yarn.skein_g if yarn.skein_g > 1 else 10.0
+            least_g = yarn.least_purchase_g + (skein_g if yarn.skein_g > 1 else 0.0)
+            assert answer.order_g <= max(most_g + skein_g, least_g) + 0.01
         for weighing in book.weighings:
             if weighing.yarn_id == need.yarn_id:
                 half = weighing.resolution_g / 2 + 1e-6

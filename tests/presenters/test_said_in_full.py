@@ -96,15 +96,19 @@ def test_no_page_says_enough_of_a_yarn_of_which_some_is_likely_missing() -> None
 def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
     """A yarn's page said "buy 490 g" and "still needed 381 g" side by side."""
 
-    def standing(needed_g: float, on_hand_g: float, skeins: int, buy_g: float) -> Standing:
+    def standing(
+        needed_g: float, on_hand_g: float, skeins: int, buy_g: float, high_g: float = 0.0
+    ) -> Standing:
         return Standing(
             whole_g=500.0, whole_low_g=500.0, whole_high_g=500.0, needed_g=needed_g, needed_low_g=needed_g,
-            needed_high_g=needed_g, on_hand_g=on_hand_g, buy=Buy(skeins, buy_g, None), part_of_warp=False,
+            needed_high_g=max(needed_g, high_g), on_hand_g=on_hand_g, buy=Buy(skeins, buy_g, None), part_of_warp=False,
         )  # fmt: skip
 
-    assert why_more_words(standing(381.0, 0.0, 0, 490.0)) == "109 g more than is still needed, for safety"
-    said = why_more_words(standing(381.0, 100.0, 2, 500.0))
-    assert said == "219 g more than is missing, for safety, and in whole skeins"
+    assert why_more_words(standing(381.0, 0.0, 0, 490.0)) == "109 g more than is missing, as a reserve"
+    said = why_more_words(standing(381.0, 100.0, 2, 500.0, 460.0))
+    assert said == (
+        "219 g more than is missing: up to 460 g may be needed, the rest is a reserve, and in whole skeins"
+    )
     assert why_more_words(standing(381.0, 400.0, 0, 50.0)) == "for safety: what is on hand may just last"
     rug = rugs.book()
     red = replace(rug.yarns[0], skein_g=250.0, least_purchase_g=500.0)
@@ -115,7 +119,7 @@ def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
         "more is needed than that"
     )
     least = replace(standing(381.0, 300.0, 2, 500.0), buy=Buy(2, 500.0, None, 500.0))
-    assert why_more_words(least) == "419 g more than is missing, for safety, and no less than 500 g is sold"
+    assert why_more_words(least) == "419 g more than is missing, as a reserve, and no less than 500 g is sold"
     # Just what is missing, and nothing at all, want no reason.
     assert why_more_words(standing(381.0, 81.0, 0, 300.0)) == ""
     assert why_more_words(standing(381.0, 900.0, 0, 0.0)) == ""

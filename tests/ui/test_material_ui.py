@@ -282,7 +282,7 @@ def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_pro
     def order(yarn_id: str):
         return next(answer for answer in desk.answers.yarns if answer.yarn_id == yarn_id)
 
-    short_g = order("blue").order_g
+    short_g, want_g = order("blue").order_g, order("blue").want_g
     assert order("blue").order_skeins == 0
     assert 0 < short_g < 1000
     assert amounts()["Indigo"] == f"{short_g:.0f} g"
@@ -297,7 +297,7 @@ def test_how_yarn_is_sold_is_asked_once_on_the_list_and_until_then_grams_are_pro
     hand.tap("List in such skeins")
     settle()
     assert not hand.sees("How is your yarn sold?")
-    skeins = math.ceil(short_g / 150 - 0.1)
+    skeins = math.ceil(want_g / 150)
     assert amounts()["Indigo"] == f"{skeins} skeins of 150 g"
     # The red yarn's own line says otherwise.
     assert amounts()["Madder"].endswith("skeins of 250 g")

@@ -95,6 +95,11 @@ FIRST_HOURS_PER_WEEK = Default(20.0, "h", NO_SOURCE)
 BALL_G = Default(200.0, "g", NO_SOURCE)
 SHUTTLE_G = Default(100.0, "g", NO_SOURCE)
 MARGIN = Default(0.10, "share", NO_SOURCE)
+LEAST_RESERVE = Default(
+    0.03,
+    "share",
+    "a lot may weigh so much less than it says, about two of its standard deviations; " + NO_SOURCE,
+)
 LEAD_DAYS = Default(14, "days", NO_SOURCE)
 BALL_PACKING = Default(
     0.55,

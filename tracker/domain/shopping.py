@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from statistics import NormalDist
 
-from tracker.domain.defaults import ENOUGH_FROM, ORDER_CHANCE, TEN_PERCENT_POINT
+from tracker.domain.defaults import ENOUGH_FROM, LEAST_RESERVE, ORDER_CHANCE, TEN_PERCENT_POINT
 from tracker.domain.dye_lots import marks_of
 from tracker.domain.gathered import gathered_of
 from tracker.domain.need import is_in_rug
@@ -172,6 +172,29 @@ def lasting_g(need_g: float, need_high_g: float, chance: float) -> float:
     return need_g * (need_high_g / need_g) ** sds
 
 
+def most_missing_g(margin: float, need_g: float, need_high_g: float, on_hand_low_g: float) -> float:
+    """Return the most that is said to be missing of a yarn, in g: up to the high end of what it needs, and one reserve.
+
+    Where little is known of a yarn its range is wide, and what makes it last with `ORDER_CHANCE` lies far beyond that range:
+    a weaver who bought so much had twice what she needed.
+
+    Parameters
+    ----------
+    margin
+        The weaver's own reserve, as a share of the need.
+    need_g, need_high_g
+        What is needed, and the high end of its range.
+    on_hand_low_g
+        What is there at least.
+    """
+    return need_high_g + max(margin * need_g, LEAST_RESERVE * need_high_g) - on_hand_low_g
+
+
+def enough_g(need_g: float, need_high_g: float) -> float:
+    """Return the mass of a yarn used once from which on it is called enough: by its chance, or as all of its range is covered."""
+    return min(lasting_g(need_g, need_high_g, ENOUGH_FROM), most_missing_g(0.0, need_g, need_high_g, 0.0))
+
+
 def _extra(yarn: Yarn, margin: float, need_g: float, need_high_g: float, gathered: float) -> float:
     """Return the share of the need that is bought on top of it.
 
@@ -181,10 +204,9 @@ def _extra(yarn: Yarn, margin: float, need_g: float, need_high_g: float, gathere
     """
     if yarn.role.row_by_row or not need_g:
         return margin
-    enough, sure = (
-        lasting_g(need_g, need_high_g, chance) / need_g - 1.0 for chance in (ENOUGH_FROM, ORDER_CHANCE)
-    )
-    return max(margin, enough if gathered >= 1.0 + enough else sure)
+    enough = enough_g(need_g, need_high_g)
+    sure = min(lasting_g(need_g, need_high_g, ORDER_CHANCE), most_missing_g(margin, need_g, need_high_g, 0.0))
+    return max(margin, (enough if gathered * need_g >= enough else sure) / need_g - 1.0)
 
 
 def buy_line(book: RugBook, yarn: Yarn, need_g: float, need_low_g: float, need_high_g: float) -> BuyLine:

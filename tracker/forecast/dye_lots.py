@@ -12,10 +12,10 @@ from tracker.domain.dye_lots import Band, DyeLot, bands_of, changes_of, dye_lots
 from tracker.domain.lot_change import ChangePlace
 from tracker.domain.lot_line import places_to_change
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.domain.shopping import purchase
+from tracker.domain.shopping import most_missing_g, purchase
 from tracker.forecast.answers import LotsAnswer, LotStock
 from tracker.forecast.stats import middle_of, quantiles
-from tracker.forecast.thresholds import LOT_LEFT_OVER, RANGE_LOW
+from tracker.forecast.thresholds import LOT_LEFT_OVER, RANGE_HIGH, RANGE_LOW
 from tracker.forecast.yarn import Ledger, Stock, Use, run_out_rows
 
 
@@ -116,7 +116,11 @@ def lots_answer(
     ends = np.minimum(run_out_rows(ledger, replace(drawn, reserve=reserve), reached), last_row)
     low, middle = quantiles(ends, RANGE_LOW, 0.5)
     sure_row = max(int(low), min(row_now + 1, last_row))
-    want_g = quantiles(-over, ORDER_CHANCE)[0]
+    need, need_high = quantiles(drawn.needed, 0.5, RANGE_HIGH)
+    want_g = min(
+        quantiles(-over, ORDER_CHANCE)[0],
+        most_missing_g(ledger.yarn.margin, need, need_high, quantiles(reserve, RANGE_LOW)[0]),
+    )
     _skeins, buy_g = purchase(want_g, ledger.yarn.skein_g, ledger.yarn.least_purchase_g)
     answer = replace(answer, lasts=False, ends_row=round(middle), sure_row=sure_row, buy_g=buy_g)
     there = [stock for stock in stocks[1:] if stock.on_hand_g > 0]

@@ -16,7 +16,7 @@ from tracker.domain.dye_lots import marks_of
 from tracker.domain.finished_size import length_to_weave_cm
 from tracker.domain.need import account_of
 from tracker.domain.rug import Hold, RugBook
-from tracker.domain.shopping import purchase
+from tracker.domain.shopping import most_missing_g, purchase
 from tracker.domain.taught import Taught
 from tracker.forecast.answers import (
     Answers,
@@ -296,25 +296,29 @@ def _yarn_answer(
     left = float(ledger.ahead[-1]) - ledger.units_to(reached)
     over = drawn.reserve - drawn.needed
     chance = float((over >= 0).mean())
+    hand_low, hand, hand_high = quantiles(drawn.on_hand, RANGE_LOW, 0.5, RANGE_HIGH)
+    need_low, need, need_high = quantiles(drawn.needed, RANGE_LOW, 0.5, RANGE_HIGH)
     if left <= 0 or now.finished:
         word, chance = YarnWord.DONE, 1.0
     elif not owned:
         word, chance = YarnWord.NOT_BOUGHT, 0.0
-    elif chance >= ENOUGH_FROM:
+    elif chance >= ENOUGH_FROM or hand_low >= need_high:
+        # What is there covers all of the range that is said.
         word = YarnWord.ENOUGH
     elif chance < SHORT_BELOW:
         word = YarnWord.SHORT
     else:
         word = YarnWord.TIGHT
-    hand_low, hand, hand_high = quantiles(drawn.on_hand, RANGE_LOW, 0.5, RANGE_HIGH)
-    need_low, need, need_high = (
-        (0.0, 0.0, 0.0) if word is YarnWord.DONE else quantiles(drawn.needed, RANGE_LOW, 0.5, RANGE_HIGH)
-    )
+    if word is YarnWord.DONE:
+        need_low = need = need_high = 0.0
     row = rows_between = day = days_between = order_by = None
     want, order_g, skeins = 0.0, 0.0, 0
     if word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
-        # The weaver's own margin, and never less than what makes the yarn last.
-        want = max(quantiles(-over, ORDER_CHANCE)[0], float(need) * (1.0 + yarn.margin) - float(hand))
+        # The weaver's own margin, and never less than what makes the yarn last, as far as the range that is said reaches.
+        lasting = min(
+            quantiles(-over, ORDER_CHANCE)[0], most_missing_g(yarn.margin, need, need_high, hand_low)
+        )
+        want = max(lasting, need * (1.0 + yarn.margin) - hand)
         skeins, order_g = purchase(want, yarn.skein_g, yarn.least_purchase_g)
         rows = np.minimum(run_out_rows(ledger, drawn, reached), last_row)
         low, mid, high = quantiles(rows, RANGE_LOW, 0.5, RANGE_HIGH)

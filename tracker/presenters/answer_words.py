@@ -5,9 +5,8 @@ from __future__ import annotations
 import math
 from datetime import date
 
-from tracker.domain.defaults import ENOUGH_FROM
 from tracker.domain.rug import Role, RugBook, Yarn
-from tracker.domain.shopping import lasting_g
+from tracker.domain.shopping import enough_g
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     FAR_YEARS,
@@ -88,11 +87,11 @@ def spare_words(word: YarnWord, spare_g: float) -> str:
 def word_of_need(gathered_g: float, need_g: float, need_high_g: float) -> YarnWord:
     """Return how a yarn stands that is used once, against the plan's need and the high end of its range, g.
 
-    By the chance from which every other yarn is called enough.
+    As every other yarn.
     """
     if gathered_g < need_g:
         return YarnWord.SHORT
-    return YarnWord.ENOUGH if gathered_g >= lasting_g(need_g, need_high_g, ENOUGH_FROM) else YarnWord.TIGHT
+    return YarnWord.ENOUGH if gathered_g >= enough_g(need_g, need_high_g) else YarnWord.TIGHT
 
 
 def tile_words(answer: YarnAnswer) -> str:

@@ -143,16 +143,17 @@ def why_more_words(standing: Standing) -> str:
     more_g = shown_difference_g(standing.buy.mass_g, max(standing.missing_g, 0.0))
     if shown_g(more_g) <= 0:
         return ""
+    high = mass(standing.needed_high_g)
     if standing.missing_g <= 0:
         words = _("for safety: what is on hand may just last")
-    elif shown_g(standing.on_hand_g):
-        words = _("{more} more than is missing, for safety")
+    elif high == mass(standing.needed_g):
+        words = _("{more} more than is missing, as a reserve")
     else:
-        words = _("{more} more than is still needed, for safety")
+        words = _("{more} more than is missing: up to {high} may be needed, the rest is a reserve")
     if standing.buy.least_g:
         words = _("{why}, and no less than {least} is sold").format(
             why=words, least=mass(standing.buy.least_g)
         )
     elif standing.buy.skeins:
         words = _("{why}, and in whole skeins").format(why=words)
-    return words.format(more=mass(more_g))
+    return words.format(more=mass(more_g), high=high)
