@@ -14,6 +14,7 @@ from kivy.uix.widget import Widget
 
 from tests.ui.handed_time import handed, pass_time
 from tracker.previews.draw import settle
+from tracker.widgets.basics import Key
 
 SAME_PLACE_PX = 60
 """Two taps no farther apart than this lie at one place."""
@@ -101,6 +102,12 @@ class Hand:
             widget
             for widget in everything(root or self.shell)
             if getattr(widget, "text", None) == text and shown(widget)
+        ]
+        # A key says what it does it to: "Save 6 rows" is tapped by whoever is told to tap "Save".
+        found = found or [
+            key
+            for key in everything(root or self.shell)
+            if isinstance(key, Key) and key.text.startswith(f"{text} ") and shown(key)
         ]
         assert found, f"nothing on the screen says {text!r}; it says {self.words()}"
         return found[-1]

@@ -201,6 +201,8 @@ class SessionState:
     """What is said of a form that waits since an earlier day; "" for one of today."""
     can_save: bool = False
     """Rows or yarn are entered; a correction may leave hours or a note alone."""
+    save_words: str = ""
+    """What the key says that saves: the rows it saves, where there are any."""
     team: bool = False
     """Two or more weave side by side, so that their places can be told."""
     places: tuple[PlacePart, ...] = ()
@@ -667,6 +669,18 @@ def _begun_told(form: SessionForm, offered: int | None, place: PlaceAtLoom | Non
     return ""
 
 
+def _save_words(form: SessionForm) -> str:
+    """Say on the key that saves how much of the rug it saves."""
+    rows = n_("{count} row", "{count} rows", form.rows).format(count=number(form.rows))
+    begun = form.begun_knots or 0
+    knots = n_("{count} knot", "{count} knots", begun).format(count=number(begun))
+    if form.rows <= 0:
+        return _("Save {what}").format(what=knots) if begun and not form.rows else _("Save")
+    return _("Save {what}").format(
+        what=_("{rows} and {knots}").format(rows=rows, knots=knots) if begun else rows
+    )
+
+
 def hours_given(form: SessionForm) -> float | None:
     """Return the hours that somebody gave; the usual ones, which came with the rows, are none."""
     return form.hours if form.hours_said else None
@@ -773,6 +787,7 @@ def build_session_state(
             or (correcting and (form.hours or form.note.strip()))
         )
         and not (correcting and _as_it_was(form, book)),
+        save_words=_save_words(form),
         team=len(form.weavers) > 1,
         places=parts,
         places_words=places_line,

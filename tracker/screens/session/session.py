@@ -109,6 +109,7 @@ class SessionPage(Page):
     timer_shown = StringProperty("")
     timer_state = StringProperty("none")
     can_save = BooleanProperty(False)
+    save_words = StringProperty("")
     begun_label = StringProperty("")
     begun_shown = StringProperty("")
     half = NumericProperty(0)
@@ -237,7 +238,7 @@ class SessionPage(Page):
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused = state.rows_refused
         self.hours, self.hours_label = state.hours, state.hours_label
-        self.note, self.can_save = state.note, state.can_save
+        self.note, self.can_save, self.save_words = state.note, state.can_save, state.save_words
         self.hours_usual, self.noted = state.hours_usual, state.noted
         self.hours_saved, self.hours_saved_words = state.hours_saved, state.hours_saved_words
         if self.form.hours is None and self._timer() is not None and not self._apart:
