@@ -602,3 +602,16 @@ def test_before_the_first_row_no_row_is_named_to_stand_at() -> None:
     assert (
         session_page.build_session_state(replace(form, rows=3), rug, TODAY).rows_after == "then row 3 of 200"
     )
+
+
+def test_the_key_says_how_many_rows_and_knots_it_saves() -> None:
+    rug = book(session(1, 40), plan=plan())
+
+    def said(**changes) -> str:
+        form = replace(session_page.blank_form(rug, TODAY), **changes)
+        return session_page.build_session_state(form, rug, TODAY).save_words
+
+    assert [said(rows=rows) for rows in (0, 1, 6)] == ["Save", "Save 1 row", "Save 6 rows"]
+    assert said(rows=6, begun_knots=15) == "Save 6 rows and 15 knots"
+    assert said(rows=0, begun_knots=15) == "Save 15 knots"
+    assert said(rows=0, hours=2.0) == "Save"
