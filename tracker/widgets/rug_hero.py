@@ -44,7 +44,7 @@ def _forget(*_args: Any) -> None:
 
 
 class RugHero(RugPicture):
-    """Shows a part of the rug as wide as the widget; a rug that is short shows whole."""
+    """Shows a part of the rug as wide as the widget; one that is short, or has its last row, shows whole."""
 
     edge = NumericProperty(0.0)
     """Height of the woven edge above the widget's foot, in px."""
@@ -81,6 +81,15 @@ class RugHero(RugPicture):
         height = width / self.aspect
         if height <= self.height:
             return self.x, self.y + (self.height - height) / 2, width, height
+        if self.row >= self.rows > 0:
+            # What was worked on row by row is looked at as a whole once it is there.
+            height = self.height - look.gap
+            return (
+                self.x + (width - height * self.aspect) / 2,
+                self.y + look.gap,
+                height * self.aspect,
+                height,
+            )
         woven = height * min(1.0, max(0.0, self.row / max(1, self.rows)))
         hidden = min(height - self.height, max(0.0, woven - EDGE_AT * self.height))
         return self.x, self.y - hidden, width, height
