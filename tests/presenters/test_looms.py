@@ -20,7 +20,7 @@ from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
 from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
-from tracker.presenters import entry_forms
+from tracker.presenters import entry_forms, one_loom
 from tracker.presenters.answer_words import day_near, day_range, last_row_about
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
@@ -287,6 +287,44 @@ def test_rugs_side_by_side_are_woven_together() -> None:
     (card,) = state_of(first, second).cards
     assert [line.note for line in card.rugs] == ["being woven now", "being woven now"]
     assert card.warp.endswith("side by side")
+
+
+def test_two_rugs_woven_at_once_on_one_loom_are_told_unless_they_share_a_warp_or_both_fit() -> None:
+    def troubles(loom: Loom = WIDE, **changes) -> list[str]:
+        changes = {"after": None, "stage": RugStage.ON_LOOM, **changes}
+        books = on_one_warp(woven(), waiting(TODAY, **changes))
+        (card,) = state_of(*(replace(book, loom=loom) for book in books), looms=(loom,)).cards
+        return [line.trouble for line in card.rugs]
+
+    # Two rugs of 100 knots at 50 in 10 cm: 20 cm each, on 150 cm of loom and on 30 cm.
+    assert troubles() == ["", ""]
+    first, second = troubles(replace(WIDE, width_cm=30.0))
+    assert "Little field and Runner are both woven here now, each on a warp of its own" in first
+    assert "on a loom of 30 cm" in first
+    assert "are both woven here now" not in second, "told once"
+    unknown = troubles(replace(WIDE, width_cm=None))
+    assert "are both woven here now" in unknown[0]
+    assert not any("both woven" in words for words in troubles(replace(WIDE, width_cm=None), after="rug"))
+    planned = troubles(replace(WIDE, width_cm=None), stage=RugStage.PLANNED)
+    assert not any("both woven" in words for words in planned)
+
+
+@pytest.mark.parametrize("meant", list(one_loom.Meant))
+def test_what_is_answered_leaves_no_rug_unasked_for_on_the_loom(meant) -> None:
+    here, comes = rugs.plan(loom_id="wide"), waiting(TODAY, after=None, stage=RugStage.ON_LOOM).plan
+    assert one_loom.others_there(comes, [here, comes]) == (here,)
+    words = dict((answer, said) for said, answer in one_loom.answers(comes, here))
+    assert meant in words
+    if meant in (one_loom.Meant.BEHIND, one_loom.Meant.BESIDE):
+        comes = one_loom.on_warp_of(comes, here, meant)
+        assert comes.warp_lay == meant.value
+    elif meant is one_loom.Meant.MOVED:
+        here = one_loom.off_its_loom(here)
+    elif meant is one_loom.Meant.ELSEWHERE:
+        comes = one_loom.off_its_loom(comes)
+    else:
+        return  # both stay as they are
+    assert one_loom.others_there(comes, [here, comes]) == ()
 
 
 def test_rugs_woven_on_no_loom_of_the_book_are_told_apart() -> None:

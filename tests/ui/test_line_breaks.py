@@ -29,6 +29,7 @@ def lines_of(words: str, width: float) -> list[str]:
         ("likely 142.1 cm to 145.1 cm; planned: 142.1 cm", ("142.1 cm", "145.1 cm;")),
         ("at the end EUR 1,296.55", ("EUR 1,296.55",)),
         ("the last row is woven about 18 May 2027", ("18 May 2027",)),
+        ("14 September to 26 November, not given; 6 Ağustos", ("14 September", "26 November,", "6 Ağustos")),
         ("Fineness (yarn count) R 1,200 tex (Nm 0.833)", ("R 1,200 tex", "(Nm 0.833)")),
         ("4,321 knots, a label says Nm 5/2 x 3 strands", ("4,321 knots", "Nm 5/2 x 3")),
         ("or Ne 20/15, tex 400 x 2, den 900 and so on", ("Ne 20/15", "tex 400 x 2", "den 900")),

@@ -100,6 +100,37 @@ def test_a_rug_on_no_loom_is_put_on_one_where_it_is_told(open_app, demo) -> None
     assert hand.shell.page_name == "looms"
 
 
+def test_the_first_session_of_a_rug_asks_where_another_lies_on_its_loom(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    garden = desk.rug.plan
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    desk.act(ActKind.PLAN_CHANGED, replace(winter, loom_id=garden.loom_id), rug_id=winter.id)
+    desk.choose(winter.id)
+    hand.wait(lambda: desk.fresh and desk.rug.plan.id == winter.id)
+    hand.shell.go("session")
+    settle()
+    hand.shell.page.set_rows(3)
+    settle()
+    hand.tap("Save")
+    assert hand.sees("Walled garden lies on Wide loom, too. What is meant?")
+    assert desk.rug.rows_woven == 0
+    # Put away, the form is as it was.
+    hand.key_back()
+    assert hand.shell.page.form.rows == 3
+    hand.tap("Save")
+    hand.tap("Walled garden is no longer there")
+    plans = {plan.name: plan for plan in desk.plans}
+    assert desk.rug.rows_woven == 3
+    assert (plans["Long winter"].stage, plans["Long winter"].loom_id) == (RugStage.ON_LOOM, garden.loom_id)
+    assert plans["Walled garden"].loom_id is None
+    hand.tap("Undo")
+    plans = {plan.name: plan for plan in desk.plans}
+    assert desk.rug.rows_woven == 0
+    assert plans["Long winter"].stage is RugStage.PLANNED
+    assert plans["Walled garden"].loom_id == garden.loom_id
+
+
 def test_a_loom_stays_while_a_rug_lies_on_it_and_is_deleted_after(open_app, demo) -> None:
     hand = open_app(demo)
     open_looms(hand)

@@ -8,9 +8,11 @@ import pytest
 
 from storage import reading
 from tests.today import TODAY
+from tests.ui.handed_time import pass_time
 from tracker.domain.rug import RugStage, Session, new_id
 from tracker.forecast.lessons import lessons_of
 from tracker.previews.draw import settle
+from tracker.shell.shell import TOAST_SECONDS
 
 
 def open_shelf(hand) -> None:
@@ -69,10 +71,25 @@ def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) ->
     open_shelf(hand)
     hand.tap("Long winter")
     hand.tap("Put it on the loom")
-    assert plan_of(hand, "Long winter").stage is RugStage.ON_LOOM
+    # There are two looms, and the plan names none.
+    hand.tap("Small loom\n90 cm wide, free")
+    loom_of = {loom.id: loom.name for loom in hand.app.desk.looms()}
+    plan = plan_of(hand, "Long winter")
+    assert (plan.stage, loom_of[plan.loom_id]) == (RugStage.ON_LOOM, "Small loom")
     assert hand.app.desk.rug.plan.name == "Long winter"
     hand.tap("Undo")
+    plan = plan_of(hand, "Long winter")
+    assert (plan.stage, plan.loom_id) == (RugStage.PLANNED, None)
+    # On the other one a rug is being woven: nothing is put there without a word.
+    open_shelf(hand)
+    hand.tap("Long winter")
+    hand.tap("Put it on the loom")
+    hand.tap("Wide loom\n150 cm wide, Walled garden")
+    assert hand.sees("Walled garden lies on Wide loom, too. What is meant?")
     assert plan_of(hand, "Long winter").stage is RugStage.PLANNED
+    hand.tap("Long winter lies behind Walled garden, on its warp")
+    plan, garden = plan_of(hand, "Long winter"), plan_of(hand, "Walled garden")
+    assert (plan.stage, plan.loom_id, plan.warp_after) == (RugStage.ON_LOOM, garden.loom_id, garden.id)
 
 
 def test_a_rug_is_finished_and_its_lessons_are_shown_and_offered_to_the_next(open_app, demo) -> None:
@@ -128,6 +145,8 @@ def test_finishing_asks_once_after_the_open_steps_and_is_taken_back_by_undo(open
     done = {step.id: step.done_day for step in reading.rug_book(desk.book, desk.rug.plan.id).after_steps}
     assert done[first.id] == plan_of(hand, "Walled garden").finished_day
     assert done[second.id] is None
+    # However long the lessons were read, the strip beneath them has its own time left.
+    pass_time(TOAST_SECONDS + 1)
     hand.key_back()
     hand.tap("Undo")
     plan = plan_of(hand, "Walled garden")

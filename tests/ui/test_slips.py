@@ -491,6 +491,15 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED
     hand.wait(lambda: hand.sees("Knots an hour"))
+    # The lessons lie over the strip and have its Undo themselves, for as long as they are read.
+    pass_time(8)
+    hand.tap(hand.find("Undo", hand.shell.sheet))
+    assert hand.shell.sheet is None
+    assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.ON_LOOM
+    hand.key_back()
+    hand.tap("The rug is finished")
+    hand.tap("Save")
+    hand.wait(lambda: hand.sees("Knots an hour"))
     hand.reach(hand.find("Share and print the record"))
     pass_time(1)
     hand.tap("Share and print the record")

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
-from tracker.domain import team
+from tracker.domain import material, team
 from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom
 from tracker.domain.rows import planned_rows
@@ -15,6 +15,7 @@ from tracker.domain.shared_warp import SharedWarp, shared_warp, warp_of
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.presenters.answer_words import day_range, is_beyond, reckoned_day, silent_words
 from tracker.presenters.entry_text import loom_kind_words
+from tracker.presenters.one_loom import others_there
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.warp_words import on_warp_words
 from tracker.words import _, day, length, n_, number, one_after_another
@@ -235,10 +236,46 @@ def _lines(there: _OnLoom, today: date, unit: str) -> tuple[RugOnLoom, ...]:
         if early is not None and early.plan.id == line.rug_id and not line.share:
             # A day of the plan that cannot be is no day to be told.
             line = replace(line, when="")
-        trouble = "\n".join(sentence for sentence in _misfit(book, unit) if sentence not in told)
-        told.update(_misfit(book, unit))
+        sentences = (*_misfit(book, unit), *_woven_at_once(book, there, unit))
+        trouble = "\n".join(sentence for sentence in sentences if sentence not in told)
+        told.update(sentences)
         lines.append(replace(line, trouble=trouble))
     return tuple(lines)
+
+
+def _woven_at_once(book: RugBook, there: _OnLoom, unit: str) -> tuple[str, ...]:
+    """Say that another rug is woven on the same loom at the same time, where no warp is shared and both do not lie side by side."""
+    now = [other for other, answers in there.rugs if _is_woven(other, answers) and answers.ahead is None]
+    if book not in now:
+        return ()
+    plans = [replace(other.plan, stage=RugStage.ON_LOOM) for other in now]
+    apart = {other.id for other in others_there(book.plan, plans)}
+    pairs = [
+        (one, other)
+        for place, one in enumerate(now)
+        for other in now[place + 1 :]
+        if (one is book and other.plan.id in apart) or (other is book and one.plan.id in apart)
+    ]
+    sentences = []
+    for one, other in pairs:
+        width_cm = None if book.loom is None else book.loom.width_cm
+        both_cm = sum(material.cloth_width_cm(woven.plan) for woven in (one, other))
+        names = {"one": one.plan.name, "other": other.plan.name}
+        if width_cm is None:
+            sentences.append(
+                _(
+                    "{one} and {other} are both woven here now, each on a warp of its own. If one has moved, or they "
+                    "share a warp, change it in its plan."
+                ).format(**names)
+            )
+        elif both_cm > width_cm:
+            sentences.append(
+                _(
+                    "{one} and {other} are both woven here now, each on a warp of its own: {both} of cloth on a loom of "
+                    "{width}. If one has moved, or they share a warp, change it in its plan."
+                ).format(**names, both=length(both_cm, unit), width=length(width_cm, unit))
+            )
+    return tuple(sentences)
 
 
 def _misfit(book: RugBook, unit: str) -> tuple[str, ...]:

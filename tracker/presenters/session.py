@@ -608,7 +608,7 @@ def _check_begun(knots: int, book: RugBook, rows_left: int) -> None:
         raise BadEntry(_("With these rows every row is woven. Remove the part of a row."))
 
 
-def begun(plan: RugPlan, session: Session) -> tuple[RugPlan, ...]:
+def begun(plan: RugPlan, session: Session | SessionForm) -> tuple[RugPlan, ...]:
     """Return the plan a session changes with it: a planned rug with knots is on the loom."""
     if plan.stage is not RugStage.PLANNED or (session.rows <= 0 and not session.begun_knots):
         return ()

@@ -152,6 +152,11 @@ def unfinished_words(rows: int, woven: int) -> str:
     ).format(left=number(left))
 
 
+def finished_words() -> str:
+    """Return what is said when a rug has been called finished; its `name` is still to be filled in."""
+    return _("{name} is finished. Well woven!")
+
+
 def deletion_words(plan: RugPlan, woven: int | None) -> str:
     """Say what goes with a rug that is deleted; "" where it was only planned, so that nobody need ask. `woven` None: not read yet."""
     if plan.stage is RugStage.PLANNED and not woven:

@@ -314,6 +314,7 @@ class Shell(FloatLayout):
         if self.sheet is not self._sheet_shown:
             self._sheet_shown = self.sheet
             self._ground_changed()
+            self._time_strip()
 
     def on_touch_down(self, touch: Any) -> bool:
         before, self._touched = self._touched, touch.pos
@@ -360,8 +361,18 @@ class Shell(FloatLayout):
         strip.bind(height=self._fit_strip)
         self._fit_strip()
         self._ground_changed("strip")
+        self._time_strip()
+
+    def _time_strip(self) -> None:
+        """Let the strip's time run; what can be undone keeps its time while a sheet lies over it."""
+        strip = self._toast
+        if self._toast_event:
+            self._toast_event.cancel()
+        if strip is None or (strip.undo_label and self.sheet is not None):
+            return
+        long = strip.warn and not strip.undo_label
         self._toast_event = Clock.schedule_once(
-            lambda _dt: self.dismiss_toast(), WARNING_SECONDS if warn and not undo else TOAST_SECONDS
+            lambda _dt: self.dismiss_toast(), WARNING_SECONDS if long else TOAST_SECONDS
         )
 
     def tell_of_letters(self) -> None:

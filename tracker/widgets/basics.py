@@ -74,6 +74,7 @@ def load_kv(module_file: str) -> None:
 WITH_UNIT = re.compile(
     r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°·])"  # 142.1 cm, 28 Nov
     r"|(?<=\d) (?=[^\W\d_]+ \d{4}\b)|(?<=[^\W\d_]) (?=\d{4}\b)"  # 18 January 2027
+    r"|(?:(?<=^\d)|(?<=^[1-3]\d)|(?<=[^\d.,]\d)|(?<=[^\d.,][1-3]\d)) (?=[A-ZÇĞİÖŞÜ])"  # 26 November: units are in small letters
     r"|(?<=±) (?=\d)"
     r"|(?<=\bR) (?=\d)|(?<=\bN[me]) (?=\d)|(?<=\btex) (?=\d)|(?<=\bden) (?=\d)"  # R 986 tex, Nm 6/2, tex 400
     r"|(?<=\d) (?=x \d)|(?<=\bx) (?=\d)"  # Nm 5/2 x 3

@@ -83,15 +83,22 @@ def near_on_warp(form: PlanForm, plans: Sequence[RugPlan]) -> tuple[RugPlan, ...
 def loom_choices(
     form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]
 ) -> tuple[tuple[str, Loom | None], ...]:
+    """Return (words, choice) of the looms that a form can name."""
+    return looms_to_choose(form.rug_id, looms, plans, form.unit)
+
+
+def looms_to_choose(
+    rug_id: str, looms: Sequence[Loom], plans: Sequence[RugPlan], unit: str
+) -> tuple[tuple[str, Loom | None], ...]:
     """Return (words, choice) of the looms a rug can lie on, each with its width and what else lies on it; None: none is named."""
     choices: list[tuple[str, Loom | None]] = []
     for loom in looms:
         there = [
             plan.name
             for plan in plans
-            if plan.loom_id == loom.id and plan.stage is not RugStage.FINISHED and plan.id != form.rug_id
+            if plan.loom_id == loom.id and plan.stage is not RugStage.FINISHED and plan.id != rug_id
         ]
-        told = [_("{width} wide").format(width=length(loom.width_cm, form.unit))] if loom.width_cm else []
+        told = [_("{width} wide").format(width=length(loom.width_cm, unit))] if loom.width_cm else []
         told.append(one_after_another(there) if there else _("free"))
         choices.append((f"{loom.name}\n{', '.join(told)}", loom))
     return *choices, (_("none named"), None)

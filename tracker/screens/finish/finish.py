@@ -15,6 +15,7 @@ from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
 from tracker.presenters.settings import first_weekday
+from tracker.presenters.shelf import finished_words
 from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.asking import ask_day, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
@@ -629,9 +630,10 @@ class FinishPage(Page):
         desk, shell = self.desk, self.shell
         # Not to another rug by itself: this one has its record and its lessons to show.
         desk.stay()
-        undo = undoable(shell, desk, desk.act(ActKind.RUG_FINISHED, plan, *steps))
-        shell.go("shelf", lessons_of=plan.id)
-        desk.once(lambda: shell.toast(_("{rug} is finished. Well woven!").format(rug=plan.name), undo=undo))
+        act_id = desk.act(ActKind.RUG_FINISHED, plan, *steps)
+        undo = undoable(shell, desk, act_id)
+        shell.go("shelf", lessons_of=plan.id, finished_by=act_id)
+        desk.once(lambda: shell.toast(finished_words().format(name=plan.name), undo=undo))
 
 
 load_kv(__file__)

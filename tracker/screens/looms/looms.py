@@ -8,11 +8,13 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
 
 from tracker.domain.act import ActKind
+from tracker.domain.rug import RugPlan
 from tracker.presenters import looms as presenter
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.looms import LoomCard, LoomsState, RugOnLoom, SeatLine
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_form import open_entry
+from tracker.sheets.on_loom import ask_together
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Column, Missing, RowKey, load_kv
@@ -149,7 +151,8 @@ class LoomsPage(FilledPage):
             if loom is None:
                 self.open_rug(line.rug_id)
             else:
-                self._place(line.rug_id, loom)
+                plan = next(plan for plan in self.desk.plans if plan.id == line.rug_id)
+                ask_together(self.shell, self.desk, presenter.placed_on(plan, loom), self._place)
 
         ask_choice(
             self.shell,
@@ -158,15 +161,14 @@ class LoomsPage(FilledPage):
             place,
         )
 
-    def _place(self, rug_id: str, loom: Any) -> None:
-        """Put a rug on a loom in its plan, with undo."""
+    def _place(self, plan: RugPlan, others: tuple[RugPlan, ...]) -> None:
+        """Put a rug on the loom that its plan names now, with undo."""
         desk, shell = self.desk, self.shell
-        plan = next(plan for plan in desk.plans if plan.id == rug_id)
         acts: list[str] = []
-        placed = presenter.placed_on(plan, loom)
-        if shell.try_act(lambda: acts.append(desk.act(ActKind.PLAN_CHANGED, placed, rug_id=rug_id))):
+        if shell.try_act(lambda: acts.append(desk.act(ActKind.PLAN_CHANGED, plan, *others, rug_id=plan.id))):
             undo = undoable(shell, desk, acts[0])
-            words = _("{rug} is on {loom}.").format(rug=plan.name, loom=loom.name)
+            loom = next((loom.name for loom in self._read[0] if loom.id == plan.loom_id), "")
+            words = _("{rug} is on {loom}.").format(rug=plan.name, loom=loom) if loom else _("Saved.")
             desk.once(lambda: shell.toast(words, undo=undo))
 
     # --- one loom

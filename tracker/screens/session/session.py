@@ -13,7 +13,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import RugStage, Weaver, new_id
+from tracker.domain.rug import RugPlan, RugStage, Weaver, new_id
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT
 from tracker.domain.team import Places
@@ -612,11 +612,21 @@ class SessionPage(Page):
         ask_doubt(
             self.shell,
             form_sums.doubt_of(there(self.form), self.desk.rug, self.desk.today(), self._lately()),
-            self._write,
+            self._ask_loom,
         )
 
-    def _write(self) -> None:
-        """Write the session; on any trouble say it and keep the form as it is."""
+    def _ask_loom(self) -> None:
+        """With its first rows a planned rug is on its loom: ask what is meant where another lies there."""
+        begun = form_sums.begun(self.desk.rug.plan, there(self.form))
+        if not begun:
+            self._write()
+            return
+        from tracker.sheets.on_loom import ask_which_loom
+
+        ask_which_loom(self.shell, self.desk, begun[0], lambda plan, others: self._write((plan, *others)))
+
+    def _write(self, plans: tuple[RugPlan, ...] = ()) -> None:
+        """Write the session, and the plans that change with it; on any trouble say it and keep the form as it is."""
         desk, shell = self.desk, self.shell
         self._follow_timer()
         try:
@@ -625,7 +635,7 @@ class SessionPage(Page):
             act_id = desk.act(
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.SESSION_LOGGED,
                 *((session,) if self.correcting else shared_out(session, desk.rug, there(self.form).whose)),
-                *form_sums.begun(desk.rug.plan, session),
+                *plans,
                 *form_sums.lots_again(desk.rug, session),
             )
         except LoomsideError as trouble:

@@ -17,8 +17,10 @@ from tracker.presenters.picture import rug_picture, shown_aspect
 from tracker.presenters.shelf import LessonLine, RugCard
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.finishing import ask_finished
+from tracker.sheets.on_loom import ask_which_loom
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
+from tracker.shell.toast import Toast
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
 from tracker.widgets.look import look
@@ -82,9 +84,9 @@ class ShelfPage(Page):
         room = self.width - 2 * look.pad
         self.columns = max(1, min(3, int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))))
 
-    def enter(self, lessons_of: str | None = None, **_what: Any) -> None:
+    def enter(self, lessons_of: str | None = None, finished_by: str = "", **_what: Any) -> None:
         if lessons_of is not None:
-            self.show_lessons(lessons_of)
+            self.show_lessons(lessons_of, finished_by)
 
     # --- showing
 
@@ -201,15 +203,13 @@ class ShelfPage(Page):
                 desk.choose(plan.id)
             desk.once(lambda: shell.go("order"))
         elif deed == "loom":
-            self._act(
-                ActKind.RUG_PUT_ON_LOOM,
+            self._put_on_loom(
                 _("{name} is on the loom."),
                 replace(plan, stage=RugStage.ON_LOOM),
-                after=lambda: desk.choose(plan.id),
+                lambda: desk.choose(plan.id),
             )
         elif deed == "back":
-            self._act(
-                ActKind.RUG_PUT_ON_LOOM,
+            self._put_on_loom(
                 _("{name} is on the loom again."),
                 replace(plan, stage=RugStage.ON_LOOM, finished_day=None),
             )
@@ -219,6 +219,14 @@ class ShelfPage(Page):
             self.show_lessons(plan.id)
         elif deed == "withdraw":
             self._ask_to_delete(plan)
+
+    def _put_on_loom(self, said: str, plan: RugPlan, after: Callable[[], None] | None = None) -> None:
+        """Put a rug on its loom, after asking which, and what is meant where another lies there."""
+
+        def put(placed: RugPlan, others: tuple[RugPlan, ...]) -> None:
+            self._act(ActKind.RUG_PUT_ON_LOOM, said, placed, *others, after=after)
+
+        self.shell.try_act(lambda: ask_which_loom(self.shell, self.desk, plan, put))
 
     def _ask_to_delete(self, plan: RugPlan) -> None:
         """Delete a rug, after asking where rows of it are woven."""
@@ -251,7 +259,8 @@ class ShelfPage(Page):
         *more: Any,
         withdraw: bool = False,
         after: Callable[[], None] | None = None,
-    ) -> bool:
+    ) -> str:
+        """Do it, and say so with a way back; return the act's id, "" where nothing was done."""
         desk, shell = self.desk, self.shell
         done: list[str] = []
 
@@ -262,13 +271,13 @@ class ShelfPage(Page):
                 done.append(desk.act(kind, plan, *more, rug_id=plan.id))
 
         if not shell.try_act(act):
-            return False
+            return ""
         if after:
             after()
 
         undo = undoable(shell, desk, done[0])
         desk.once(lambda: shell.toast(said.format(name=plan.name), undo=undo))
-        return True
+        return done[0]
 
     def _ask_finished(self, plan: RugPlan) -> None:
         known = self._known.get(plan.id)
@@ -279,28 +288,43 @@ class ShelfPage(Page):
                 # Not to another rug by itself: this one has its record and its lessons to show.
                 self.desk.stay()
             # The lessons come up once the sheet is gone.
-            if self._act(ActKind.RUG_FINISHED, _("{name} is finished. Well woven!"), finished, *steps):
-                self.desk.once(lambda: self.show_lessons(plan.id))
+            act_id = self._act(ActKind.RUG_FINISHED, presenter.finished_words(), finished, *steps)
+            if act_id:
+                self.desk.once(lambda: self.show_lessons(plan.id, act_id))
 
         ask_finished(self.shell, self.desk, book, finish)
 
     # --- lessons
 
-    def show_lessons(self, rug_id: str) -> None:
-        """Show what a rug taught, and offer it to those still planned."""
+    def show_lessons(self, rug_id: str, finished_by: str = "") -> None:
+        """Show what a rug taught, and offer it to those still planned.
+
+        `finished_by`: the act that has just called it finished. The lessons lie over the strip that says so, and say it themselves.
+        """
 
         def read() -> Any:
             return self.desk.lessons_of(rug_id)
 
         self.desk.aside(
             read,
-            lambda found: self._show_lessons(*found),
+            lambda found: self._show_lessons(*found, finished_by),
             lambda sentence: self.shell.toast(sentence, warn=True),
         )
 
-    def _show_lessons(self, rug: RugBook, lessons: Any) -> None:
+    def _show_lessons(self, rug: RugBook, lessons: Any, finished_by: str = "") -> None:
         words = presenter.build_lesson_state(rug, lessons, self.desk.today())
         sheet = LessonSheet(missing=words.missing)
+        finished = rug.plan.stage is RugStage.FINISHED
+        undo = undoable(self.shell, self.desk, finished_by) if finished else None
+        if undo is not None:
+            sheet.add_widget(
+                Toast(
+                    sentence=presenter.finished_words().format(name=rug.plan.name),
+                    undo_label=_("Undo"),
+                    undo=self._then_closed(undo),
+                ),
+                index=len(sheet.children),
+            )
         for label, figure, more in words.facts:
             sheet.ids.facts.add_widget(LessonFact(label=label, figure=figure, more=more))
         for line in words.yarns:
@@ -309,12 +333,21 @@ class ShelfPage(Page):
             key = Key(text=_("Count with it in {name}").format(name=plan.name), icon="check", value=plan.id)
             key.bind(on_release=lambda key: self.offer(rug, lessons, key.value))
             sheet.ids.offers.add_widget(key)
-        if rug.plan.stage is RugStage.FINISHED:
+        if finished:
             record = Key(text=_("Share and print the record"), icon="share", value=rug.plan.id)
             record.bind(on_release=lambda key: self.shell.go("export", rug_id=key.value))
             sheet.ids.offers.add_widget(record)
         self.shell.close_sheet()
         self.shell.open_sheet(words.title, sheet)
+
+    def _then_closed(self, deed: Callable[[], None]) -> Callable[[], None]:
+        """Return what closes the sheet and does it."""
+
+        def close() -> None:
+            self.shell.close_sheet()
+            deed()
+
+        return close
 
     def offer(self, taught: RugBook, lessons: Any, rug_id: str) -> None:
         """Write what a rug taught into the plan of another."""
