@@ -313,7 +313,7 @@ def test_two_rugs_woven_at_once_on_one_loom_are_told_unless_they_share_a_warp_or
 def test_what_is_answered_leaves_no_rug_unasked_for_on_the_loom(meant) -> None:
     here, comes = rugs.plan(loom_id="wide"), waiting(TODAY, after=None, stage=RugStage.ON_LOOM).plan
     assert one_loom.others_there(comes, [here, comes]) == (here,)
-    words = dict((answer, said) for said, answer in one_loom.answers(comes, here))
+    words = [answer for _said, answer in one_loom.answers(comes, here)]
     assert meant in words
     if meant in (one_loom.Meant.BEHIND, one_loom.Meant.BESIDE):
         comes = one_loom.on_warp_of(comes, here, meant)

@@ -621,9 +621,9 @@ class SessionPage(Page):
         if not begun:
             self._write()
             return
-        from tracker.sheets.on_loom import ask_which_loom
+        from tracker.sheets.on_loom import ask_together
 
-        ask_which_loom(self.shell, self.desk, begun[0], lambda plan, others: self._write((plan, *others)))
+        ask_together(self.shell, self.desk, begun[0], lambda plan, others: self._write((plan, *others)))
 
     def _write(self, plans: tuple[RugPlan, ...] = ()) -> None:
         """Write the session, and the plans that change with it; on any trouble say it and keep the form as it is."""
