@@ -248,7 +248,7 @@ def test_the_rug_leans_to_the_side_its_longer_diagonal_points_to() -> None:
     assert drawing.factor == 2
     upper = [x for x, y in drawing.outline if y > 30]
     assert sum(upper) / 2 - drawing.planned[0] / 2 == pytest.approx(3.0, rel=0.02)
-    assert "shown 2 times as large" in state.drawn
+    assert "drawn 2 times as large" in state.drawn
 
 
 def test_a_cloth_that_draws_in_is_warned_about_when_it_leaves_the_tolerance() -> None:

@@ -259,6 +259,15 @@ def test_an_act_of_several_entries_names_the_first_and_counts_the_others() -> No
     assert entry_detail(empty, NAMES, TODAY).changes == ()
 
 
+def test_an_evening_that_put_its_rug_on_the_loom_opens_as_that_evening() -> None:
+    first, stage = change(None, session(1, 5)), change(plan(), plan(name="Garden"), "rug")
+    assert entry_detail(entry(stage, first), NAMES, TODAY).main == "s1"
+    assert entry_detail(entry(first), NAMES, TODAY).main == "s1"
+    # Of several of one rank none opens before it is chosen.
+    assert entry_detail(entry(first, change(None, session(2, 5))), NAMES, TODAY).main == ""
+    assert entry_detail(entry(change(None, None)), NAMES, TODAY).main == ""
+
+
 def test_another_phone_is_named_with_what_it_did() -> None:
     away = SimpleNamespace(here=False, name="Bo's phone")
     (line,) = diary_lines([entry(change(None, session(1, 5)), device=away)], NAMES, TODAY)

@@ -86,7 +86,11 @@ def test_a_day_of_unpicking_alone_is_not_marked_as_woven() -> None:
 def test_the_month_marks_the_range_the_middle_the_wish_and_days_off() -> None:
     rug = book(plan=plan(wished_day=date(2026, 12, 24)), days_off=(off(7, 9),))
     state = finish.build_month_state(rug, answers(), date(2026, 12, 1), TODAY)
-    assert days_of(state, "in_range") == list(range(12, 29))
+    # Of the range what is told itself, and the days of the plan: on Saturdays and Sundays nobody sits at the loom.
+    assert days_of(state, "in_range") == [12, *range(14, 19), 20, *range(21, 26), 28]
+    saturdays = replace(rug, sessions=(session(6, 4),))
+    there = finish.build_month_state(saturdays, answers(), date(2026, 12, 1), TODAY)
+    assert {19, 26} <= set(days_of(there, "in_range"))
     assert days_of(state, "middle") == [20]
     assert days_of(state, "wished") == [24]
     assert days_of(state, "off") == [7, 8, 9]

@@ -1383,7 +1383,7 @@ def test_the_woven_part_is_drawn_with_what_is_off_made_plain() -> None:
     assert (high_left[1], high_right[1]) == pytest.approx((30.0, 50.0))
     assert (low_left[1], low_right[1]) == (0.0, 0.0)
     state = build_shape_state(rug, told.answers(shape=shape(ahead=course(2.0, 3.0))))
-    assert state.drawn == "Drawn to scale, dashed as planned; what is off is shown 10 times as large."
+    assert state.drawn == "Dashed as planned. What is off is drawn 10 times as large."
     plain = build_shape_state(rug, told.answers(shape=shape(ahead=course(0.0, 0.0))))
     assert (plain.drawn, plain.drawing.factor) == ("Drawn to scale, dashed as planned.", 1)
     assert build_shape_state(rugs.book(), told.answers(shape=shape())).drawing is None

@@ -424,7 +424,7 @@ def test_the_page_in_full() -> None:
     older = replace(form, day=TODAY - timedelta(days=9), hours=None, begun_knots=1)
     state = session_page.build_session_state(older, rug, TODAY)
     assert (state.day, state.hours, state.hours_value, state.begun_shown) == (
-        "16 November",
+        "16 Nov",
         "not given",
         0.0,
         "1 knot",

@@ -612,7 +612,7 @@ def test_the_session_page_in_full() -> None:
         session.build_session_state(replace(form, day=date(2026, 11, 24)), rug, TODAY, True, True).waiting
         == ""
     )
-    assert session.build_session_state(replace(form, day=date(2026, 11, 20)), rug, TODAY).day == "20 November"
+    assert session.build_session_state(replace(form, day=date(2026, 11, 20)), rug, TODAY).day == "20 Nov"
     begun = session.build_session_state(form.with_begun(40), rug, TODAY)
     assert (begun.rows_after, begun.begun, begun.begun_shown) == ("then row 16 and 40 knots", 40, "40 knots")
     assert session.build_session_state(form.with_begun(50), rug, TODAY).begun_shown == "Knots"

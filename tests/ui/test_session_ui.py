@@ -148,7 +148,7 @@ def test_rows_of_an_earlier_day_say_so_and_a_new_evening_can_begin(open_app, dem
     assert (hand.shell.page.rows, hand.shell.page.day) == (0, "today")
     assert not hand.sees("Not saved yet")
     hand.tap("Undo")
-    assert (hand.shell.page.rows, hand.shell.page.day) == (rows, "25 November")
+    assert (hand.shell.page.rows, hand.shell.page.day) == (rows, "25 Nov")
     assert hand.sees("Not saved yet")
     hand.tap("Begin a new one")
     hand.key_back()

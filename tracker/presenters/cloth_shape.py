@@ -427,7 +427,7 @@ def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> Shap
         headline = _("In shape at row {row}").format(row=number(last.row))
     drawn = _("Drawn to scale, dashed as planned.")
     if drawing.factor > 1:
-        drawn = _("Drawn to scale, dashed as planned; what is off is shown {factor} times as large.").format(
+        drawn = _("Dashed as planned. What is off is drawn {factor} times as large.").format(
             factor=number(drawing.factor)
         )
     return ShapeState(

@@ -239,6 +239,21 @@ class EntryDetail:
     rug_id: str | None
     undo_now: str
     """Words of the key that takes the act back, or does it again; "" when nothing would change."""
+    main: str = ""
+    """Id of the entry that the act is about and that opens at once; "" where several are of one rank."""
+
+
+def _main_of(changes: list[Any]) -> str:
+    """Return the id of the one entry an act is about: the only one, or the evening that put its rug on the loom."""
+    sessions = [change for change in changes if isinstance(_told(change), Session)]
+    others = [change for change in changes if not isinstance(_told(change), Session)]
+    if len(changes) == 1:
+        return str(changes[0].record_id)
+    return (
+        str(sessions[0].record_id)
+        if len(sessions) == 1 and all(isinstance(_told(change), RugPlan) for change in others)
+        else ""
+    )
 
 
 def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
@@ -276,4 +291,5 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         changes=tuple(changes),
         rug_id=entry.rug_id,
         undo_now=undo_now,
+        main=_main_of(_in_order(entry.changes)),
     )

@@ -232,7 +232,7 @@ def build_month_state(
                     share=max(0.0, min(1.0, rows / most)),
                     off=any(_covers(off, on) for off in book.days_off),
                     today=on == today,
-                    in_range=finish is not None and finish.early <= on <= finish.late,
+                    in_range=_may_be_last(book, answers, on),
                     middle=finish is not None and on == finish.middle,
                     ready=on == ready,
                     wished=on == book.plan.wished_day,
@@ -240,6 +240,16 @@ def build_month_state(
             )
     heads = tuple(weekday_name((first_weekday + at) % 7, "narrow") for at in range(7))
     return MonthState(month(shown), heads, tuple(days))
+
+
+def _may_be_last(book: RugBook, answers: Answers, on: date) -> bool:
+    """Tell whether the last row is likely to come on a day: of its range those on which somebody may weave."""
+    finish = answers.finish
+    if finish is None or not finish.early <= on <= finish.late:
+        return False
+    known = {*book.plan.weekdays, *(session.day.weekday() for session in book.woven_sessions)}
+    may_weave = on.weekday() in known and not any(_covers(off, on) for off in book.days_off)
+    return may_weave or on in (finish.early, finish.middle, finish.late)
 
 
 def other_month(shown: date, months: int) -> date:
@@ -276,7 +286,7 @@ def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
     if finish is not None:
         if on == finish.middle:
             parts.append(_("the last row about here"))
-        elif finish.early <= on <= finish.late:
+        elif _may_be_last(book, answers, on):
             parts.append(_("the last row may come here"))
     if on == ready_day(book, answers):
         parts.append(_("ready, with the steps after weaving"))

@@ -713,7 +713,7 @@ def build_session_state(
     elif form.day == today - timedelta(days=1):
         when = _("yesterday")
     else:
-        when = day(form.day, today)
+        when = day_short(form.day, today)
     after = rows_elsewhere(form, book) + form.rows
     across = book.plan.knots_across
     half = book.knots_across // 2

@@ -442,11 +442,10 @@ class DiaryPage(Page):
         box = EntryDetail(who_when=who_when, undone=detail.undone)
         body = box.ids.body
         book = self.desk.rug if self.desk.rug is not None and entry.rug_id == self.desk.rug.plan.id else None
-        if len(detail.changes) == 1:
-            one = detail.changes[0]
-            body.add_widget(RecordDetail(self.shell, self.desk, one.record_id, self._names, book))
-        else:
-            for change in detail.changes:
+        if detail.main:
+            body.add_widget(RecordDetail(self.shell, self.desk, detail.main, self._names, book))
+        for change in detail.changes:
+            if change.record_id != detail.main:
                 row = ChangeRow(change=change)
                 row.bind(on_release=lambda row: self._open_change(row.change.record_id, book))
                 body.add_widget(row)
