@@ -22,6 +22,7 @@ from tracker.domain.rug import Role, RugStage
 from tracker.presenters.entries.form import FormKind
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
+from tracker.screens.guide.guide import GuideStepRow
 from tracker.sheets.entry_form import open_entry
 from tracker.widgets.basics import Key, rest_at
 from tracker.widgets.look import look
@@ -470,6 +471,16 @@ def test_with_two_rugs_on_the_looms_the_session_says_which(open_app, demo) -> No
     assert hand.sees("Walled garden")
 
 
+def tick_all(hand) -> None:
+    """Tick off every step of the guide's stage."""
+    page = hand.shell.page
+    while row := next(
+        (w for w in everything(page) if isinstance(w, GuideStepRow) and not w.step.ticked), None
+    ):
+        page.tick(row.step)
+        settle()
+
+
 def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_and_its_lessons(
     open_app, demo
 ) -> None:
@@ -479,14 +490,25 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     desk.act(
         ActKind.SESSION_LOGGED, replace(rug.sessions[-1], id="f" * 32, rows=rug.plan.rows - rug.rows_woven)
     )
-    hand.wait(lambda: hand.sees("Finish the rug"))
-    hand.tap("Finish the rug")
-    assert hand.shell.page_name == "finish"
-    # The demo's first step is open: its key comes first, and leads to the guide's stage.
+    # The demo's first step is open: the first view names it, and on Finish its key leads to the guide's stage.
     first = next(step for step in desk.rug.after_steps if step.done_day is None)
+    hand.wait(lambda: hand.sees(f"Next: {first.name}"))
+    hand.tap(f"Next: {first.name}")
+    assert hand.shell.page_name == "finish"
     hand.tap(f"Next: {first.name}")
     assert hand.shell.page.title == "Cut off"
-    hand.key_back()
+    # All of it ticked off leads on; with the ends, too, the step is done on Finish.
+    tick_all(hand)
+    assert not hand.sees(f"{first.name}: done.")
+    hand.tap("Next: Ends")
+    tick_all(hand)
+    assert hand.sees(f"{first.name}: done.")
+    assert next(step for step in desk.rug.after_steps if step.id == first.id).done_day == desk.today()
+    second = next(step for step in desk.rug.after_steps if step.done_day is None)
+    hand.shell.back()
+    hand.shell.back()
+    assert hand.shell.page_name == "finish"
+    assert hand.sees(f"Next: {second.name}")
     hand.tap("The rug is finished")
     hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED

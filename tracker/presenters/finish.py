@@ -577,8 +577,10 @@ def measured_words(book: RugBook, field: str, unit: str) -> str:
     return f"{said} {told}".rstrip()
 
 
-def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> FinishState:
-    """Turn the answers into what the page says; lengths in `unit`."""
+def build_finish_state(
+    book: RugBook, answers: Answers, unit: str = "cm", guided: Collection[str] = ()
+) -> FinishState:
+    """Turn the answers into what the page says; lengths in `unit`. `guided`: see `next_step`."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
     ready_on = ready_day(book, answers)
@@ -643,7 +645,7 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
         steps=tuple(
             _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
-        next_step=_next_step(book) if answers.finished else "",
+        next_step=next_step(book, guided) if answers.finished else "",
         rests_on=()
         if answers.finished
         else rates + answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
@@ -654,10 +656,13 @@ def build_finish_state(book: RugBook, answers: Answers, unit: str = "cm") -> Fin
     )
 
 
-def _next_step(book: RugBook) -> str:
-    """Return the name of the step to be done next; of a rug that has none entered the first of the usual ones."""
+def next_step(book: RugBook, guided: Collection[str] = ()) -> str:
+    """Return the name of the step to be done next; of a rug that has none entered the first of the usual ones.
+
+    `guided`: those of the usual ones that are ticked off in the guide.
+    """
     if not book.after_steps and book.plan.stage is not RugStage.FINISHED:
-        return usual_steps(book.plan.id)[0].name
+        return next((step.name for step in usual_steps(book.plan.id) if step.name not in guided), "")
     return next((step.name for step in open_steps(book)), "")
 
 

@@ -10,7 +10,7 @@ from functools import cache
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rows import planned_rows
-from tracker.domain.rug import PreparationKind, RugBook, RugStage
+from tracker.domain.rug import AfterStep, PreparationKind, RugBook, RugStage
 from tracker.domain.shared_warp import warp_of
 from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
 from tracker.presenters.cautions import wool_dust
@@ -426,6 +426,32 @@ def stages_of_step(name: str) -> tuple[GuideStage, ...]:
         return any(word.startswith(first) for word in words for first in firsts)
 
     return tuple(stage.key for stage in STAGES if begins(stage))
+
+
+def stages_ticked(cards: Iterable[GuideCard]) -> frozenset[GuideStage]:
+    """Return the stages of which every step is ticked off in the guide."""
+    return frozenset(card.stage for card in cards if all(step.ticked for step in card.steps))
+
+
+def step_ticked_with(book: RugBook, stage: GuideStage, ticked: Collection[GuideStage]) -> AfterStep | None:
+    """Return the open step after weaving that is done with a stage, all its other stages being ticked off; None where there is none."""
+    for step in sorted(book.after_steps, key=lambda step: (step.number, step.born)):
+        stages = stages_of_step(step.name)
+        if step.done_day is None and stage in stages and set(stages) <= set(ticked):
+            return step
+    return None
+
+
+def stage_after(cards: Sequence[GuideCard], stage: GuideStage) -> GuideCard | None:
+    """Return the next stage that is not done; None where a stage is the last one to do."""
+    place = next(index for index, card in enumerate(cards) if card.stage is stage)
+    return next((card for card in cards[place + 1 :] if card.share < 1), None)
+
+
+def first_stage_open(name: str, ticked: Collection[GuideStage]) -> GuideStage | None:
+    """Return the stage at which a step after weaving goes on: the first of its stages that is not ticked off; None where it has none."""
+    stages = stages_of_step(name)
+    return next((stage for stage in stages if stage not in ticked), stages[0] if stages else None)
 
 
 def step_cautions(name: str, book: RugBook, plan: MaterialPlan) -> tuple[str, ...]:

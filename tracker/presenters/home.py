@@ -220,7 +220,12 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     if book.plan.stage is RugStage.FINISHED:
         act, next_page = _("Share and print the record"), "export"
     elif where.rows_woven >= where.rows:
-        act, next_page = _("Finish the rug"), "finish"
+        from tracker.presenters.finish import (
+            next_step,  # after the last row only: the first view waits for no more
+        )
+
+        step = next_step(book) if book.after_steps else ""
+        act, next_page = _("Next: {part}").format(part=step) if step else _("Finish the rug"), "finish"
     else:
         act, next_page = _("Log the session"), "session"
     alerts, others, others_of = _alerts(book, answers)

@@ -14,6 +14,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
+from tracker.presenters.guide import TICKS
 from tracker.presenters.settings import first_weekday
 from tracker.presenters.shelf import finished_words
 from tracker.presenters.whole_plan import whole_plan
@@ -152,12 +153,13 @@ class FinishPage(Page):
             self._shown = None
             return
         shows = (
-            desk.rug, desk.answers, desk.settings, desk.holidays, desk.today(), self.shown, self.picked, look.shape
+            desk.rug, desk.answers, desk.settings, desk.holidays, desk.today(), self.shown, self.picked, look.shape,
+            self._guided(),
         )  # fmt: skip
         if shows == self._shown:
             return
         self.state, self.missing = "rug", None
-        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value)
+        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value, self._guided())
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
         self.mistakes = state.mistakes
@@ -197,10 +199,23 @@ class FinishPage(Page):
 
     def open_guide(self, step: str) -> None:
         """Open the guide at the stage of a step."""
-        from tracker.presenters.guide import stages_of_step
+        from tracker.presenters.guide import first_stage_open, stages_ticked
+        from tracker.screens.guide.guide import guide_cards
 
-        stages = stages_of_step(step)
-        self.shell.go("guide", stage=stages[0].value if stages else None)
+        stage = first_stage_open(step, stages_ticked(guide_cards(self.desk)))
+        self.shell.go("guide", stage=stage.value if stage else None)
+
+    def _guided(self) -> tuple[str, ...]:
+        """Return the usual steps that are ticked off in the guide, where the rug has none of its own to be ticked."""
+        desk = self.desk
+        if not desk.answers.finished or desk.rug.after_steps or not desk.drafts.get(TICKS):
+            return ()
+        from tracker.presenters.guide import stages_of_step, stages_ticked
+        from tracker.screens.guide.guide import guide_cards
+
+        ticked = stages_ticked(guide_cards(desk))
+        names = (step.name for step in finish_sums.usual_steps(desk.rug.plan.id))
+        return tuple(name for name in names if ticked.issuperset(stages_of_step(name)))
 
     def _offer(self, place: Any, wanted: bool, words: str, icon: str, work: Any, role: str = "plain") -> None:
         """Put a key into its place while it has something to do."""

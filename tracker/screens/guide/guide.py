@@ -2,16 +2,31 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
+from tracker.domain.act import ActKind
 from tracker.files.typed import read_as
-from tracker.presenters.guide import TICKS, GuideCard, GuideStage, GuideStep, build_guide_state, ticks_kept
+from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.finish import ticked
+from tracker.presenters.guide import (
+    TICKS,
+    GuideCard,
+    GuideStage,
+    GuideStep,
+    build_guide_state,
+    stage_after,
+    stages_ticked,
+    step_ticked_with,
+    ticks_kept,
+)
 from tracker.presenters.record.yarn_use import plan_as_weighed
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
+from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, RowKey, TickBox, load_kv
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
@@ -40,6 +55,15 @@ class GuideStepRow(RowKey):
         super().__init__(**kwargs)
         self.step = step
         self.add_widget(TickBox(ticked=step.ticked, pos_hint={"center_y": 0.5}), index=1)
+
+
+def guide_cards(desk: Any) -> tuple[GuideCard, ...]:
+    """Return every stage of the rug in hand, with what this phone ticked off; () without a rug."""
+    plan = whole_plan.of(desk)
+    if plan is None:
+        return ()
+    ticks = ticks_kept(desk.drafts.get(TICKS, {}).get(desk.rug.plan.id, []))
+    return build_guide_state(desk.rug, plan_as_weighed(desk.rug, desk.answers, plan), ticks, desk.length_unit)
 
 
 class GuidePage(FilledPage):
@@ -79,6 +103,9 @@ class GuidePage(FilledPage):
         rug = self.desk.rug
         return [] if rug is None else ticks_kept(self.desk.drafts.get(TICKS, {}).get(rug.plan.id, []))
 
+    def _cards(self) -> tuple[GuideCard, ...]:
+        return guide_cards(self.desk)
+
     def fill(self) -> None:
         desk = self.desk
         self.title = _("Guide")
@@ -87,12 +114,7 @@ class GuidePage(FilledPage):
         if plan is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
-        cards = build_guide_state(
-            desk.rug,
-            plan_as_weighed(desk.rug, desk.answers, plan),
-            self._ticked(),
-            desk.length_unit,
-        )
+        cards = self._cards()
         wide = look.shape != "tall"
         opened = next((card for card in cards if card.stage == self._stage), None)
         if opened is None and wide:
@@ -109,6 +131,10 @@ class GuidePage(FilledPage):
             self.title = opened.title
             box = FormColumn(pos_hint={"top": 1})
             self._fill(box, opened)
+            following = stage_after(cards, opened.stage)
+            if opened.share >= 1 and following is not None:
+                words = _("Next: {part}").format(part=following.title)
+                box.key(words, partial(self.open_stage, following.stage), "right", "act")
             boxes.append(box)
         lay_side_by_side(columns, boxes)
 
@@ -133,15 +159,29 @@ class GuidePage(FilledPage):
     def tick(self, step: GuideStep) -> None:
         """Tick a step off, or open it again; this phone remembers it."""
         desk = self.desk
-        ticked = [key for key in self._ticked() if key != step.key]
+        keys = [key for key in self._ticked() if key != step.key]
         if not step.ticked:
-            ticked.append(step.key)
+            keys.append(step.key)
         ticks = dict(desk.drafts.get(TICKS, {}))
-        ticks[desk.rug.plan.id] = ticked
+        ticks[desk.rug.plan.id] = keys
         desk.drafts.put(TICKS, ticks)
         scrolled = self.ids.scroll.scroll_y
         self.show()
         self.ids.scroll.scroll_y = scrolled
+        if not step.ticked:
+            self._tick_after_weaving(GuideStage(step.key.split(".")[0]))
+
+    def _tick_after_weaving(self, stage: GuideStage) -> None:
+        """With the last step of its stages a step after weaving is done, on Finish too, with undo."""
+        desk, shell = self.desk, self.shell
+        after = step_ticked_with(desk.rug, stage, stages_ticked(self._cards()))
+        if after is None or desk.rug.rows_woven < rows_wanted(desk.rug):
+            return
+        acts: list[str] = []
+        done = ticked(after, desk.today())
+        if shell.try_act(lambda: acts.append(desk.act(ActKind.STEP_TICKED, done))):
+            undo = undoable(shell, desk, acts[0])
+            desk.once(lambda: shell.toast(_("{step}: done.").format(step=after.name), undo=undo))
 
 
 load_kv(__file__)

@@ -307,7 +307,7 @@ class ShelfPage(Page):
 
         self.desk.aside(
             read,
-            lambda found: self._show_lessons(*found, finished_by=finished_by),
+            lambda found: self._show_lessons(found[0], found[1], finished_by),
             lambda sentence: self.shell.toast(sentence, warn=True),
         )
 
