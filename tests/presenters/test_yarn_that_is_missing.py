@@ -48,6 +48,11 @@ BLUE = short("blue", 90, date(2026, 12, 4))
         ((yarn("red"), yarn("blue")), ""),
         ((RED, yarn("blue")), "Holds only with more Madder by 11 Dec."),
         ((RED, BLUE), "Holds only with more of 2 yarns, first Indigo by 4 Dec."),
+        # Of two that end on one day the one that ends in the lower row is first, whatever they are called.
+        (
+            (replace(RED, runs_out_day=BLUE.runs_out_day, runs_out_row=80), BLUE),
+            "Holds only with more of 2 yarns, first Madder by 4 Dec.",
+        ),
         ((replace(RED, word=YarnWord.TIGHT), yarn("blue")), ""),
         ((replace(RED, runs_out_row=200), yarn("blue")), ""),
     ],
@@ -65,7 +70,7 @@ def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     assert {ask.yarn_id for ask in state.conditions_below} <= {alert.yarn_id for alert in state.alerts}
     assert [ask.words for ask in conditions] == [said] * bool(said)
     # Of one yarn a tap leads to its page, where it is ordered; of several to all of them.
-    leads = {(): [], ("red",): [("yarn_story", "red")], ("red", "blue"): [("yarn", "")]}
+    leads = {(): [], ("red",): [("yarn_story", "red")], ("red", "blue"): [("shopping", "")]}
     named = tuple(name for name in ("red", "blue") if said and (name == "red" or "2 yarns" in said))
     assert [(ask.page, ask.yarn_id) for ask in conditions] == leads[named]
     assert build_finish_state(RUG, told).left == f"About 90 h at the loom are left. {said}".rstrip()

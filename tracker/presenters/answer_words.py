@@ -127,15 +127,16 @@ def may_just_last(answer: YarnAnswer) -> bool:
 
 
 def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ...]:
-    """Return (day by which it must be there, yarn) of every yarn that runs short before the last row, the first day first."""
+    """Return (day by which it must be there, yarn) of every yarn that runs short before the last row, as they end row by row."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     short = [
-        (answer.runs_out_day, yarns[answer.yarn_id])
+        (answer.runs_out_day, answer.runs_out_row or 0, yarns[answer.yarn_id])
         for answer in answers.yarns
         if answer.word is YarnWord.SHORT and ends_before(answer, answers.where.rows)
         if answer.runs_out_day is not None and answer.yarn_id in yarns
     ]
-    return tuple(sorted(short, key=lambda one: (one[0], one[1].name)))
+    short.sort(key=lambda one: (*one[:2], one[2].name))
+    return tuple((day_, yarn) for day_, _row, yarn in short)
 
 
 def if_yarn_comes(book: RugBook, answers: Answers) -> str:

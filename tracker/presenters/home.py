@@ -146,7 +146,7 @@ def _conditions(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
         wanted = wanted_yarns(book, answers)
         one = len(wanted) == 1
         conditions.append(
-            HomeAsk(words, "buy", "yarn_story" if one else "yarn", wanted[0][1].id if one else "")
+            HomeAsk(words, "buy", "yarn_story" if one else "shopping", wanted[0][1].id if one else "")
         )
     return tuple(conditions)
 
