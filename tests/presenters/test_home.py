@@ -228,3 +228,14 @@ def test_the_days_of_the_last_row_lie_in_their_order_on_the_line() -> None:
     assert 0 < band.early < band.target < band.middle < band.late < 1
     assert (band.target - band.early) / (band.late - band.early) == pytest.approx(3 / 19)
     assert build_home_state(RUG, answers(finish=None, silent_days=70)).band is None
+
+
+def test_a_target_is_missed_only_where_the_likeliest_day_lies_after_it() -> None:
+    days = [date(2026, 12, day) for day in (10, 20, 28)]
+
+    def misses(target: date | None) -> bool:
+        return home.finish_band(*days, TODAY, target).misses
+
+    assert [misses(target) for target in (date(2026, 12, 19), days[1], date(2026, 12, 24), None)] == [
+        True, False, False, False,
+    ]  # fmt: skip

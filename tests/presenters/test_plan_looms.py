@@ -28,6 +28,7 @@ from tracker.presenters.guide import GuideStage, build_guide_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.looms import (
+    doubt_of_fit,
     fit_sentences,
     loom_choices,
     loom_lines,
@@ -116,6 +117,20 @@ def test_a_rug_too_wide_with_its_selvedges_and_a_warp_too_long_are_told_in_the_p
         book, loom=replace(LOOM, longest_warp_cm=130.0), plan=replace(book.plan, loom_width_cm=50.0)
     )
     assert set(material_plan(narrow).loom.sentences) == {width, length}
+
+
+def test_a_plan_that_does_not_fit_its_loom_is_asked_about_once_before_it_is_saved() -> None:
+    book, narrow = rug(), replace(LOOM, width_cm=50.0)
+    fits = with_loom(form_of(book), LOOM)
+    assert doubt_of_fit(fits, [LOOM], (), book) is None
+    form = with_loom(form_of(book), narrow)
+    asked = doubt_of_fit(form, [narrow], (), book)
+    assert asked is not None
+    assert asked.question == fit_sentences(form, [narrow], (), book)[0][0]
+    assert doubt_of_fit(replace(form, new=True), [narrow], (), None) == asked
+    # What was saved so already is not asked about with each other change.
+    there = replace(book, plan=replace(book.plan, loom_id=narrow.id, loom_width_cm=50.0), loom=narrow)
+    assert doubt_of_fit(replace(form_of(there), name="Another name"), [narrow], (), there) is None
 
 
 def test_the_looms_to_choose_from_say_how_wide_they_are_and_what_lies_on_them() -> None:

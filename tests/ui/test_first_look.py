@@ -27,6 +27,7 @@ def test_the_likely_days_stand_on_one_line_of_a_small_phone(open_app, demo) -> N
     assert ids.wish.texture_size[1] == line_px
     left, right = window_box(ids.finish_range), window_box(ids.wish)
     assert left[0] + ids.finish_range.texture_size[0] <= right[2] - ids.wish.texture_size[0]
+    assert (ids.wish.tone, ids.band.band.misses) == ("soft", False), "red only where the target is missed"
 
 
 def test_a_range_with_its_year_stands_on_one_line_where_no_target_needs_the_room(open_app, demo) -> None:
@@ -231,7 +232,7 @@ def test_the_session_reads_in_large_type_and_its_day_lies_within_the_window(
     settle(12)
     label = hand.find(hand.shell.page.begun_label)
     lines = label.height / (label.font_size * 1.2)
-    top = window_box(hand.find("20 November"))[3]
+    top = window_box(hand.find("20 Nov"))[3]
     look.text_scale = 1.0
     assert lines < 2.5, "the label has no room beside its keys"
     assert top <= hand.shell.height

@@ -249,6 +249,12 @@ def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan
     assert hand.sees("It does not fit the loom.")
     assert hand.sees("Small loom")
     hand.tap("Save the plan")
+    assert hand.sees("Is it right?")
+    hand.tap("Change the plan")
+    assert hand.shell.page.part == "foundation"
+    hand.key_back()
+    hand.tap("Save the plan")
+    hand.tap("Yes, save the plan")
     hand.wait(lambda: desk.fresh)
     assert hand.sees("The plan of Long winter is changed.")
     # The plan of another rug than the one in hand was opened from the shelf.

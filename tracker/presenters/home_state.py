@@ -76,6 +76,11 @@ class FinishBand:
     target: float
     """Below zero without one."""
 
+    @property
+    def misses(self) -> bool:
+        """Whether the middle lies after the target."""
+        return 0 <= self.target < self.middle
+
 
 @dataclass(frozen=True, slots=True)
 class HomeState:

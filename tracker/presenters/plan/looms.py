@@ -9,8 +9,9 @@ from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom, WarpLay
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.domain.shared_warp import part_of_book, rugs_on_warp, shared_warp, usual_gap_cm
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.plan.checks import size_troubles
-from tracker.presenters.plan.form import PlanForm
+from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.records import draft_book
 from tracker.presenters.plan.view import Line
 from tracker.presenters.warp_words import on_warp_words
@@ -168,3 +169,15 @@ def fit_sentences(
     warp = next(iter(drafted.yarns_of(Role.WARP)), None)
     fit = loom_fit(plan, loom, shared, None if warp is None else warp.take_up)
     return fit.sentences_in(form.unit), "" if shared is None else on_warp_words(shared, form.unit) + "."
+
+
+def doubt_of_fit(
+    form: PlanForm, looms: Sequence[Loom], others: Sequence[RugBook], book: RugBook | None
+) -> Doubt | None:
+    """Return what is asked before a plan is saved that does not fit its loom; None where it does, or did not before either."""
+    said, _warp = fit_sentences(form, looms, others, book)
+    before = () if book is None else fit_sentences(form_of(book, form.unit), looms, others, book)[0]
+    found = [sentence for sentence in said if sentence not in before]
+    if not found:
+        return None
+    return Doubt(found[0], _("Yes, save the plan"), _("Change the plan"))

@@ -156,6 +156,8 @@ class HomePage(Page):
         ids.finish_figure.text = state.finish_figure
         ids.finish_range.text = state.finish_range
         ids.wish.text = state.wish
+        # Red says that it is missed, and nothing else.
+        ids.wish.tone = "madder" if state.band is not None and state.band.misses else "soft"
         self.basis = state.basis
         self.act, self.act_icon = state.act, NEXT_ICONS[state.next_page]
         self._next_page = state.next_page

@@ -15,7 +15,7 @@ from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.form import PlanForm, blank_form, form_of
-from tracker.presenters.plan.looms import loom_of, with_loom
+from tracker.presenters.plan.looms import doubt_of_fit, loom_of, with_loom
 from tracker.presenters.plan.records import records
 from tracker.presenters.settings import build_settings_state
 from tracker.screens.plan.cartoon import ChosenCartoon
@@ -28,6 +28,7 @@ from tracker.screens.plan.rug_part import RugPart
 from tracker.screens.plan.size_part import SizePart
 from tracker.screens.plan.week_part import WeekPart
 from tracker.screens.plan.yarn_part import YarnPart
+from tracker.sheets.asking import ask_doubt
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Key, Text, load_kv, rest_at
@@ -316,7 +317,7 @@ class PlanPage(Page):
 
     def save(self) -> None:
         """Write the plan as one act; with something wrong, go there instead and say it."""
-        form, book, desk, shell = there(self.form), self.book, self.desk, self.shell
+        form, book, shell = there(self.form), self.book, self.shell
         wrong = troubles(form, book)
         if wrong:
             self._tried = True
@@ -325,6 +326,11 @@ class PlanPage(Page):
             self.show()
             shell.toast(wrong[field], warn=True)
             return
+        doubt = doubt_of_fit(form, self.looms, self.foundation.others(), book)
+        ask_doubt(shell, doubt, self._write, lambda: self.open("foundation"))
+
+    def _write(self) -> None:
+        form, book, desk, shell = there(self.form), self.book, self.desk, self.shell
         acts: list[str] = []
         picture = self.cartoon.picture if form.cartoon is not None and form.cartoon.file else None
 
