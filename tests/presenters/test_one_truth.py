@@ -70,6 +70,7 @@ from tracker.presenters.plan.view import plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.record.rug_record import rug_record
+from tracker.presenters.record.yarn_use import knots_so_far, yarn_use
 from tracker.presenters.shelf import build_lesson_state, rug_card
 from tracker.presenters.shopping import ShoppingState, build_shopping_state, lot_form
 from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
@@ -701,6 +702,34 @@ def hold_what_is_used_once(
             assert float(cost.at_end.middle) == pytest.approx(used * yarn.price_per_kg / 1000, abs=0.0051)
 
 
+def hold_what_can_be(book: RugBook, answers: Answers, plan: MaterialPlan) -> None:
+    """Hold that no page tells of more yarn in the rows, in the lessons or in the record than was there."""
+    lessons = {lesson.yarn_id: lesson for lesson in lessons_of(book).yarns}
+    tied = knots_so_far(book)
+    for answer in answers.yarns:
+        yarn = next(yarn for yarn in book.yarns if yarn.id == answer.yarn_id)
+        bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
+        there_g = bought_g - sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id)
+        if bought_g <= 0:
+            continue
+        assert answer.woven_g <= max(0.0, there_g - answer.on_hand_g) + 0.01
+        assert yarn_use(book, answers, plan, yarn).taken_g <= max(there_g, 0.0) + 0.51
+        if yarn.id in lessons and yarn.id in tied and there_g > 0:
+            assert lessons[yarn.id].g_each * tied[yarn.id] <= there_g + 0.01
+        story = build_yarn_story_state(book, answers, yarn.id)
+        assert story is not None
+        facts = {fact.label: fact for fact in story.facts}
+        if "For the whole rug, as it goes" in facts:
+            goes = facts["For the whole rug, as it goes"]
+            woven, needed = goes.more.split(" in the rows so far, ")
+            parts = [in_grams(woven), in_grams(needed)]
+            whole_g, half_g = in_grams(goes.figure)
+            assert needed == f"{facts['Still needed'].figure} still needed"
+            assert whole_g == pytest.approx(
+                sum(part for part, _half in parts), abs=half_g + sum(half for _part, half in parts)
+            )
+
+
 def hold_one_need(
     book: RugBook,
     answers: Answers,
@@ -933,6 +962,7 @@ def hold_together(
                 assert weighing.mass_g - half <= answer.on_hand_low_g
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
+    hold_what_can_be(book, answers, plan)
     hold_one_need(
         book, answers, page, shopping, cards, {name: line["to_buy_g"] for name, line in json_buys.items()}
     )

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tests.ui.handed_time import pass_time
+from tracker.domain.act import ActKind
 from tracker.forecast.answers import YarnWord
 
 
@@ -103,6 +105,18 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo) -> Non
     weighing = hand.app.desk.rug.weighings[-1]
     assert (weighing.yarn_id, weighing.mass_g, weighing.resolution_g) == (red(hand).id, 315.0, 5.0)
     assert abs(answer_of(hand, red(hand).id).on_hand_g - 315) < 20
+    # It was far less: what happened to the rest is asked, and one touch answers.
+    desk, yarn = hand.app.desk, red(hand)
+    desk.act(ActKind.ENTRY_CORRECTED, replace(weighing, mass_g=115.0))
+    hand.wait(lambda: hand.sees("less than expected. What was it?"))
+    lost, light, thicker = hand.shell.page.ids.doubt.children[2::-1]
+    assert [key.text.split()[0] for key in (lost, light, thicker)] == ["Lost:", "A", "Thicker"]
+    hand.tap(lost)
+    assert abs(desk.rug.spoilt[-1].mass_g - 200) < 40
+    assert abs(answer_of(hand, yarn.id).on_hand_g - 115) < 5
+    hand.wait(lambda: not hand.sees("What was it?"))
+    hand.tap("Undo")
+    assert not any(loss.note == "by the weighing" for loss in desk.rug.spoilt)
 
 
 def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:

@@ -144,6 +144,8 @@ class YarnAnswer:
     """Grams that were tied though by the record nothing was left; 0 as a rule."""
     use_ratio: float | None = None
     """What a knot or a row of it took so far, as learnt, over what the plan reckons (median)."""
+    woven_g: float = 0.0
+    """Grams that the rows so far took, as believed; of what was bought never more than is gone of it."""
     woven_unbought_g: float = 0.0
     """Grams that the rows so far took of a yarn of which the book knows none; 0 where some was bought, or none is tied."""
     balls_doubted: BallsDoubted | None = None

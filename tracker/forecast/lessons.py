@@ -102,6 +102,24 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
         return float(units_at(need, ahead, np.array([rows]))[0])
 
     whole = woven_of(to_weave.rows)
+    gone_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id) - sum(
+        loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id
+    )
+
+    def lesson(count: float, used_g: float, weighed: bool) -> YarnLesson:
+        """Return what was used; where so much a unit is more than there was for all of them, what there was."""
+        in_all = woven_of(min(max(book.rows_reached, 0.0), to_weave.rows))
+        if 0 < gone_g < used_g / count * in_all:
+            count, used_g = in_all, gone_g
+        return YarnLesson(
+            yarn_id=yarn.id,
+            count=count,
+            used_g=used_g,
+            g_each=used_g / count,
+            planned_g_each=planned,
+            weighed=weighed,
+        )
+
     for weighing in reversed([weighed for weighed in book.weighings if weighed.yarn_id == yarn.id]):
         rows = sum(
             gained
@@ -116,23 +134,14 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
         bought = sum(lot.mass_g for lot in weighed_lots(lots, weighing, lost))
         used = bought - lost - weighing.mass_g
         if bought > 0 and used > 0 and whole > 0 and count >= LESSON_FROM_SHARE * whole:
-            return YarnLesson(
-                yarn_id=yarn.id,
-                count=count,
-                used_g=used,
-                g_each=used / count,
-                planned_g_each=planned,
-                weighed=True,
-            )
+            return lesson(count, used, weighed=True)
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
     count = woven_of(book.rows_reached)
     if ended < LESSON_FROM_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.
     used = (ended + 0.5) * yarn.unit_mass_g
-    return YarnLesson(
-        yarn_id=yarn.id, count=count, used_g=used, g_each=used / count, planned_g_each=planned, weighed=False
-    )
+    return lesson(count, used, weighed=False)
 
 
 def _not_after(value: Spoilt | Session, weighing: Weighing) -> bool:

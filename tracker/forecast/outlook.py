@@ -274,9 +274,9 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
             for k, need in enumerate(needs)
         ]
         ledgers = ledgers_of(book, needs, ahead, team)
-        scales = [scale_evidence(ledger, keys) for ledger in ledgers]
         notes_balls = any(float(ledger.ended.sum()) > 0 for ledger in ledgers)
         by_eye = pile and not to_weave.counted and len(needs) > 1
+        scales = [scale_evidence(ledger, keys, by_eye=by_eye) for ledger in ledgers]
         uses = learn_use(ledgers, scales, notes_balls, rng, by_eye)
         for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
             answers.append(_yarn_answer(now, ledger, scale, use, rng))
@@ -332,9 +332,11 @@ def _yarn_answer(
                 order_by = days_between[0] - timedelta(days=yarn.lead_days)
     dye_lots = marks_of(ledger.lots)
     not_entered_g, doubted, woven_unbought_g = 0.0, None, 0.0
+    woven_g = ledger.planned_g * use.middle_ratio * ledger.units_to(reached)
     if word is YarnWord.NOT_BOUGHT:
-        a_unit_g = ledger.planned_g * use.middle_ratio
-        woven_unbought_g = a_unit_g * ledger.units_to(reached)
+        woven_unbought_g = woven_g
+    elif owned:
+        woven_g = max(0.0, min(woven_g, ledger.bought_g - ledger.spoilt_g - hand))
     if word is not YarnWord.DONE:
         not_entered_g, doubted = tied_beyond_record_g(ledger, scale, use), balls_doubted(ledger, scale, use)
     if word in (YarnWord.ENOUGH, YarnWord.TIGHT) and hand >= need and (not_entered_g or doubted):
@@ -364,6 +366,7 @@ def _yarn_answer(
         told=weighing_told(ledger, scale, use),
         not_entered_g=not_entered_g,
         use_ratio=use.middle_ratio,
+        woven_g=woven_g,
         woven_unbought_g=woven_unbought_g,
         balls_doubted=doubted,
         lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),

@@ -173,6 +173,9 @@ BALL_NOT_NOTED = 0.02
 """Chance that an ended ball or shuttle was not noted."""
 BALLS_NOT_NOTED_MOST = 0.35
 """Chance at the most that a ball more ended than was noted, however many ended."""
+ODD_WEIGHING_SDS = 2.0
+"""A weighing that lies more standard deviations off what was expected tells of something nobody entered rather than of the use, the
+more the farther it lies off."""
 OPEN_BALL_SD = 0.08
 """Spread of a ball's mass, as a share, in whether the balls under way should have ended by now."""
 ODD_RECORD = 0.05

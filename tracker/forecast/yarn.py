@@ -126,16 +126,25 @@ class Scale:
     tied: np.ndarray
     noise_sd: np.ndarray
     book_sd: np.ndarray
+    odd_sd: np.ndarray
+    """What each weighing and all after it may be off by because of something that nobody entered; 0 as a rule."""
 
     def without_last(self) -> Scale | None:
         """The weighings before the last one; None when there was only one."""
         if self.mass.size < 2:
             return None
-        return Scale(self.mass[:-1], self.book[:-1], self.tied[:-1], self.noise_sd[:-1], self.book_sd[:-1])
+        return Scale(
+            self.mass[:-1],
+            self.book[:-1],
+            self.tied[:-1],
+            self.noise_sd[:-1],
+            self.book_sd[:-1],
+            self.odd_sd[:-1],
+        )
 
 
-def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None:
-    """Lay out the weighings of one yarn; None without any."""
+def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]], by_eye: bool = False) -> Scale | None:
+    """Lay out the weighings of one yarn; None without any. `by_eye`: whether the colours' shares were taken by eye."""
     if not ledger.weighings:
         return None
     mass, book, tied, noise, book_sd = [], [], [], [], []
@@ -154,12 +163,44 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]]) -> Scale | None
             )
         )
         book_sd.append(math.hypot(priors.LOT_SD * bought, priors.SPOILT_SD * lost))
-    return Scale(*(np.array(column) for column in (mass, book, tied, noise, book_sd)))
+    use_sd = math.hypot(ledger.need.use_sd, priors.SHARE_NOW_SD if by_eye else 0.0)
+    masses, books, ties, noises, book_sds = (np.array(one) for one in (mass, book, tied, noise, book_sd))
+    odd_sd = _odd_sd(ledger.planned_g, ledger.planned_g * use_sd, masses, books, ties, noises, book_sds)
+    return Scale(masses, books, ties, noises, book_sds, odd_sd)
+
+
+def _odd_sd(
+    planned_g: float,
+    use_sd_g: float,
+    mass: np.ndarray,
+    book: np.ndarray,
+    tied: np.ndarray,
+    noise_sd: np.ndarray,
+    book_sd: np.ndarray,
+) -> np.ndarray:
+    """Return what each weighing may be off by because yarn was lost or bought that nobody entered, in g, (weighings,).
+
+    From one weighing to the next. What no use that can be believed explains (`priors.ODD_WEIGHING_SDS`) says the less of the
+    use the farther it lies off: 2 g weighed for 200 would make every knot of the rug ten times as heavy. The scale itself
+    is believed: what it shows is on hand.
+    """
+
+    def steps(column: np.ndarray) -> np.ndarray:
+        return np.diff(column, prepend=0.0)
+
+    off = np.abs(steps(book) - planned_g * steps(tied) - steps(mass))
+    before = np.concatenate([[0.0], noise_sd[:-1]])
+    usual = noise_sd**2 + before**2 + np.abs(np.diff(book_sd**2, prepend=0.0)) + (use_sd_g * steps(tied)) ** 2
+    return np.sqrt(np.maximum((off / priors.ODD_WEIGHING_SDS) ** 2 - usual, 0.0))
 
 
 def _scale_quadratic(scale: Scale) -> tuple[float, float]:
     """Precision and pull of the use (grams a unit) from the weighings, the unknown offset of the book summed out."""
     covariance = np.diag(scale.noise_sd**2) + np.outer(scale.book_sd, scale.book_sd)
+    if scale.odd_sd.any():
+        # What went unnoted before one weighing is missing at all later ones.
+        off = np.cumsum(scale.odd_sd**2)
+        covariance += np.minimum.outer(off, off)
     inverse = np.linalg.inv(covariance)
     precision = float(scale.tied @ inverse @ scale.tied)
     pull = float(scale.tied @ inverse @ (scale.book - scale.mass))

@@ -62,6 +62,7 @@ from tracker.presenters.standing import (
     standing_of,
     why_more_words,
 )
+from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
 from tracker.words import (
     _,
     day,
@@ -72,6 +73,7 @@ from tracker.words import (
     n_,
     number,
     one_after_another,
+    shown_g,
 )
 
 
@@ -338,6 +340,8 @@ class StoryAct:
     """The form it opens; None: how much goes on one ball or shuttle is asked."""
     label: str
     icon: str
+    choice: WeighedChoice | None = None
+    """What it enters at once, instead of opening a form."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -390,7 +394,7 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tu
     if answer.told is not None:
         facts.append(Fact(_("Last weighed"), day_short(answer.told.day, today), told_words(answer)))
     if answer.word in (YarnWord.DONE, YarnWord.NOT_BOUGHT):
-        return (*facts, *_in_all(standing, answer.bought_g))
+        return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, answer.bought_g))
     lasts = _("not sure") if answer.word is YarnWord.ASKED else _lasts_words(answer)
     facts.append(Fact(_("It lasts to the last row"), lasts))
     if ends_before(answer, rows) and answer.runs_out_row is not None:
@@ -405,7 +409,7 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tu
             if answer.runs_out_day_range and answer.runs_out_day_range[0] != answer.runs_out_day_range[1]:
                 more = days_from_to(*answer.runs_out_day_range, today)
             facts.append(Fact(_("That is about"), day_short(answer.runs_out_day, today), more))
-    return (*facts, *_in_all(standing, answer.bought_g))
+    return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, answer.bought_g))
 
 
 def _still_needed(standing: Standing) -> Fact:
@@ -417,6 +421,18 @@ def _to_buy(standing: Standing) -> tuple[Fact, ...]:
     """Return what to buy and why it is more than what is missing; nothing where nothing is to buy."""
     buy = standing.buy
     return (Fact(_("To buy"), mass(buy.mass_g), why_more_words(standing)),) if buy.mass_g else ()
+
+
+def _as_it_goes(answer: YarnAnswer, standing: Standing) -> tuple[Fact, ...]:
+    """Return what the whole rug comes to by the knots so far, where that is not what the plan says."""
+    woven_g, needed_g = shown_g(answer.woven_g), shown_g(standing.needed_g)
+    whole = mass(woven_g + needed_g)
+    if woven_g <= 0 or needed_g <= 0 or whole == mass(standing.whole_g):
+        return ()
+    more = _("{woven} in the rows so far, {needed} still needed").format(
+        woven=mass(woven_g), needed=mass(needed_g)
+    )
+    return (Fact(_("For the whole rug, as it goes"), whole, more),)
 
 
 def _in_all(standing: Standing, bought_g: float) -> tuple[Fact, ...]:
@@ -585,6 +601,11 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
             basis = _("Learnt from what you used and weighed.")
         elif _others_tell(book, yarn):
             basis = _("From the plan, and from your use of the other yarns.")
+        if not doubt and (doubt := weighing_question(answer)):
+            answers_doubt = tuple(
+                StoryAct(choice.form, choice.label, choice.icon, None if choice.form else choice)
+                for choice in weighing_choices(book, yarn, answer)
+            )
     return YarnStoryState(
         yarn_id=yarn.id,
         name=yarn.name,
@@ -620,19 +641,22 @@ def told_words(answer: YarnAnswer) -> str:
     if told is None:
         return ""
     return _("{mass} on the scale, {beside}").format(
-        mass=mass_as_weighed(told.mass_g), beside=_beside_expected(told)
+        mass=mass_as_weighed(told.mass_g), beside=_beside_expected(told, "")
     )
 
 
-def _beside_expected(told: Told) -> str:
+def _beside_expected(told: Told, what: str | None = None) -> str:
+    """Say how what was weighed lies beside what was expected; `what` is asked of a gap, None: what it may be."""
     gap_g = told.mass_g - told.expected_g
     if abs(gap_g) <= told.usual_g:
         return _("as expected")
     if gap_g < 0:
-        return _("{gap} less than expected: lost, a light lot, or thicker knots?").format(gap=mass(-gap_g))
-    return _("{gap} more than expected: a purchase not entered, a heavy lot, or thinner knots?").format(
-        gap=mass(gap_g)
-    )
+        words = _("{gap} less than expected").format(gap=mass(-gap_g))
+        asked = _("lost, a light lot, or thicker knots?") if what is None else what
+    else:
+        words = _("{gap} more than expected").format(gap=mass(gap_g))
+        asked = _("a purchase not entered, a heavy lot, or thinner knots?") if what is None else what
+    return f"{words}: {asked}" if asked else words
 
 
 def yarn_changed(before: Answers | None, after: Answers, yarn_id: str) -> str:

@@ -11,6 +11,7 @@ from tracker.domain.act import ActKind
 from tracker.presenters.dye_lots import LotsState, PlaceLine, plan_change
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.fact import Fact
+from tracker.presenters.weighed import WeighedChoice
 from tracker.presenters.yarn import StoryAct, StoryLine, YarnStoryState, build_yarn_story_state
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
@@ -199,11 +200,22 @@ class YarnStoryPage(Page):
         self.do_act(key.act)
 
     def do_act(self, act: StoryAct) -> None:
-        """Open the form of an act, or ask how much goes on one ball."""
-        if act.kind is None:
+        """Open the form of an act, ask how much goes on one ball, or enter what a weighing told."""
+        if act.choice is not None:
+            self._enter_choice(act.choice)
+        elif act.kind is None:
             ask_unit_mass(self.shell, self.desk, self.yarn_id or "")
         else:
             open_entry(self.shell, self.desk, act.kind, self.yarn_id)
+
+    def _enter_choice(self, choice: WeighedChoice) -> None:
+        """Enter what was said of a weighing."""
+        desk, shell = self.desk, self.shell
+        acts: list[str] = []
+        if not shell.try_act(lambda: acts.append(desk.act(choice.deed, *choice.values))):
+            return
+        undo = undoable(shell, desk, acts[0])
+        desk.once(lambda: shell.toast(choice.said, undo=undo))
 
     def open_line(self, row: StoryRow) -> None:
         """Show one entry with its history."""

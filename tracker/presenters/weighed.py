@@ -1,0 +1,177 @@
+"""What the last weighing of a yarn asks, and what each answer enters: lost, another lot, other knots."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import timedelta
+from typing import Any
+
+from tracker.domain.act import ActKind
+from tracker.domain.errors import BadEntry
+from tracker.domain.lot_moves import MovedLot, weighed_lots
+from tracker.domain.need import account_of
+from tracker.domain.rows import rows_to_weave
+from tracker.domain.rug import Lot, Role, RugBook, Sample, Spoilt, Weighing, Yarn, new_id
+from tracker.domain.rules import check
+from tracker.forecast.answers import Told, YarnAnswer, YarnWord
+from tracker.forecast.yarn import ledgers_of, scale_evidence, units_ahead
+from tracker.presenters.entries.form import FormKind
+from tracker.words import _, mass, number, shown_g
+
+LEAST_GAP_G = 10.0
+"""A weighing that is off by less is not asked about (our choice)."""
+LEAST_MOVED = 1e-9
+"""Share by which what a knot takes must differ to have moved at all."""
+LOTS_OFFERED = 2
+"""Lots of which it is asked whether they were light: the last ones bought."""
+
+
+@dataclass(frozen=True, slots=True)
+class WeighedChoice:
+    """One answer to what a weighing tells."""
+
+    label: str
+    """The answer, with what it counts for."""
+    icon: str
+    said: str
+    """What is said once it is entered."""
+    deed: ActKind | None = None
+    values: tuple[Any, ...] = ()
+    form: FormKind | None = None
+    """The form it opens instead of entering anything."""
+
+
+def gap_g(told: Told | None) -> float:
+    """Return by how much more lay on the scale than was expected, in g; 0 where it is as expected."""
+    if told is None or abs(told.mass_g - told.expected_g) <= max(told.usual_g, LEAST_GAP_G):
+        return 0.0
+    return told.mass_g - told.expected_g
+
+
+def weighing_question(answer: YarnAnswer) -> str:
+    """Ask what the last weighing tells; "" where it is as expected."""
+    gap = gap_g(answer.told)
+    if not shown_g(gap) or answer.word is YarnWord.DONE:
+        return ""
+    if gap < 0:
+        return _("The scale showed {gap} less than expected. What was it?").format(gap=mass(-gap))
+    return _("The scale showed {gap} more than expected. What was it?").format(gap=mass(gap))
+
+
+def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[WeighedChoice, ...]:
+    """Return the answers to that question; () where nothing is asked.
+
+    Notes
+    -----
+    Each enters what a weaver would have entered had she known: yarn lost before the weighing, which counts for this yarn
+    alone; the purchase by what it really weighed, for that lot alone; a sample of all knots so far, which all colours share.
+    """
+    *before, weighing = [None, *(one for one in book.weighings if one.yarn_id == yarn.id)]
+    if weighing is None or not weighing_question(answer):
+        return ()
+    gap = gap_g(answer.told)
+    choices: list[WeighedChoice] = []
+    if gap > 0:
+        choices.append(WeighedChoice(_("A purchase was not entered"), "buy", "", form=FormKind.LOT))
+    elif before[-1] is None or before[-1].day < weighing.day:
+        lost = Spoilt(
+            id=new_id(),
+            rug_id=book.plan.id,
+            yarn_id=yarn.id,
+            # What was entered later on the same day would count as lost after the weighing.
+            day=weighing.day - timedelta(days=1),
+            mass_g=round(-gap, 1),
+            note=_("by the weighing"),
+        )
+        said = _("{gap} of {name} lost.").format(gap=mass(-gap), name=yarn.name)
+        label = _("Lost: {gap}, of this yarn alone").format(gap=mass(-gap))
+        choices.append(WeighedChoice(label, "spoilt", said, ActKind.YARN_SPOILT, (lost,)))
+    # Between two weighings of one day no loss can be dated.
+    choices += _lot_choices(book, yarn, weighing, gap)
+    choices += _knot_choice(book, yarn, weighing, gap)
+    return tuple(choices)
+
+
+def _lot_choices(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> list[WeighedChoice]:
+    lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
+    there = [
+        lot for lot in weighed_lots(lots, weighing) if not isinstance(lot, MovedLot) and lot.mass_g + gap >= 1
+    ]
+    choices = []
+    for lot in reversed(there[-LOTS_OFFERED:]):
+        held = replace(lot, mass_g=round(lot.mass_g + gap, 1), weighed_g=None, regain=None)
+        words = {"lot": _lot_name(lot, lots), "mass": mass(held.mass_g)}
+        label = (
+            _("A light lot: {lot} weighed {mass}, that lot alone")
+            if gap < 0
+            else _("A heavy lot: {lot} weighed {mass}, that lot alone")
+        )
+        said = _("{lot} weighed {mass}.").format(**words)
+        choices.append(
+            WeighedChoice(
+                label.format(**words), "weigh", said[:1].upper() + said[1:], ActKind.ENTRY_CORRECTED, (held,)
+            )
+        )
+    return choices
+
+
+def _lot_name(lot: Lot, lots: Sequence[Lot]) -> str:
+    if lot.dye_lot:
+        return _("dye lot {lot}").format(lot=lot.dye_lot)
+    return (
+        _("what was bought") if len(lots) == 1 else _("the purchase of {mass}").format(mass=mass(lot.mass_g))
+    )
+
+
+def _knot_choice(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> list[WeighedChoice]:
+    """Return the answer that the knots take so much: what went until the weighing, as a sample of all knots so far."""
+    if yarn.role is not Role.PILE:
+        return []
+    to_weave = rows_to_weave(book)
+    account = account_of(book, to_weave)
+    need = account.of(yarn.id)
+    place = next((k for k, one in enumerate(to_weave.pile) if one.id == yarn.id), None)
+    if need is None or place is None:
+        return []
+    ahead = units_ahead(need, to_weave.knots[:, place], to_weave.rows)
+    (ledger,) = ledgers_of(book, (need,), (ahead,), 1.0)
+    scale = scale_evidence(ledger, [(session.day, session.born) for session in book.sessions])
+    if scale is None:
+        return []
+    knots, used_g = float(scale.tied[-1]), float(scale.book[-1] - scale.mass[-1])
+    if knots < 1 or used_g <= 0:
+        return []
+    part = min(1.0, 100_000 / knots)
+    sample = Sample(
+        id=new_id(),
+        rug_id=book.plan.id,
+        yarn_id=yarn.id,
+        day=weighing.day,
+        knots=round(knots * part),
+        mass_g=round(used_g * part, 2),
+        resolution_g=max(1.0, weighing.resolution_g),
+    )
+    try:
+        check(sample)
+    except BadEntry:
+        return []
+    after = account_of(replace(book, samples=(*book.samples, sample)), to_weave)
+    others = [
+        abs(then.g_per_unit - now.g_per_unit) > LEAST_MOVED * now.g_per_unit
+        for now, then in zip(account.pile, after.pile, strict=True)
+        if now.yarn.id != yarn.id
+    ]
+    # A colour that was measured by itself keeps its own measure.
+    if not any(others):
+        words = _("Thicker knots of this colour") if gap < 0 else _("Thinner knots of this colour")
+    elif all(others):
+        words = _("Thicker knots, in all colours") if gap < 0 else _("Thinner knots, in all colours")
+    elif gap < 0:
+        words = _("Thicker knots, in all colours not measured yet")
+    else:
+        words = _("Thinner knots, in all colours not measured yet")
+    said = _("{knots} knots took {mass}: by that the rows to come are reckoned.").format(
+        knots=number(sample.knots), mass=mass(sample.mass_g)
+    )
+    return [WeighedChoice(words, "knot", said, ActKind.SAMPLE_WEIGHED, (sample,))]
