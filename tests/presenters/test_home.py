@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -17,8 +17,10 @@ from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters import home
 from tracker.presenters.answer_words import chance_words
+from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state, what_changed
 from tracker.presenters.home_state import ASK_ICONS, ASK_PAGES
+from tracker.words import day
 
 RUG = book(session(1, 5))
 FINISH = FinishAnswer(middle=date(2027, 1, 20), early=date(2027, 1, 12), late=date(2027, 1, 31))
@@ -52,6 +54,22 @@ def test_the_kept_first_view_takes_every_line_that_asks() -> None:
     assert len(told) > 5
     assert {icon for icon, _page in told} <= ASK_ICONS
     assert {page for _icon, page in told} <= ASK_PAGES
+
+
+def test_a_session_of_a_day_to_come_is_named_where_the_date_stands_and_leads_to_its_correction() -> None:
+    told = answers()
+    stray = replace(RUG.sessions[-1], id="stray", day=told.day + timedelta(days=40))
+    rug = replace(RUG, sessions=(*RUG.sessions, stray))
+    ask = build_home_state(rug, told).conditions_to_open[0]
+    assert (ask.page, ask.session_id) == ("session", "stray")
+    assert (
+        ask.words
+        == f"A session is dated {day(stray.day, told.day)}, which is still to come. Correct its day."
+    )
+    assert build_finish_state(rug, told).left.startswith(ask.words)
+    # Tomorrow it may be where the other phone stands.
+    near = replace(stray, day=told.day + timedelta(days=1))
+    assert build_home_state(replace(RUG, sessions=(*RUG.sessions, near)), told).conditions == ()
 
 
 def test_the_row_and_the_share_of_the_knots_are_said() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 from tracker.domain.rug import (
     Lot,
@@ -25,6 +25,33 @@ def dated_entries(
     return (
         *book.sessions, *book.lots, *book.weighings, *book.spoilt, *book.samples, *book.measurements, *book.photos
     )  # fmt: skip
+
+
+STRAY_SESSIONS = 2
+"""So many sessions that lie ahead are taken for days written wrongly; of more the phone's clock is behind (our own judgement)."""
+
+
+def sessions_to_come(book: RugBook, today: date) -> tuple[Session, ...]:
+    """Return the sessions of weaving dated after tomorrow: their day, or the phone's, is wrong.
+
+    Tomorrow it may be already where the other phone of a loom stands.
+    """
+    return tuple(session for session in book.woven_sessions if session.day > today + timedelta(days=1))
+
+
+def with_stray_days_as_today(book: RugBook, today: date) -> RugBook:
+    """Return the book with the sessions dated wrongly ahead as of today, so that their day moves no date; their rows and hours count.
+
+    Where many lie ahead, and nothing of an earlier day was entered after them, the phone's clock is behind the book, and they stay.
+    """
+    ahead = sessions_to_come(book, today)
+    entered = max((s.born for s in book.woven_sessions if s not in ahead), default=None)
+    if not ahead or entered is None:
+        return book
+    few = len(ahead) <= STRAY_SESSIONS
+    stray = {session.id for session in ahead if few or session.born < entered}
+    sessions = (replace(s, day=today) if s.id in stray else s for s in book.sessions)
+    return replace(book, sessions=tuple(sorted(sessions, key=lambda session: session.day)))
 
 
 def book_as_of(book: RugBook, day: date) -> RugBook:

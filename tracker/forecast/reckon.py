@@ -8,7 +8,7 @@ from datetime import date
 
 import numpy as np
 
-from tracker.domain.as_of import dated_entries
+from tracker.domain.as_of import dated_entries, with_stray_days_as_today
 from tracker.domain.finished_size import length_to_weave_cm
 from tracker.domain.rows import RowsToWeave, planned_rows, rows_to_weave
 from tracker.domain.rug import (
@@ -116,6 +116,7 @@ def reckon(
     -------
     Reckoning
     """
+    book = with_stray_days_as_today(book, today)
     plan = book.plan
     # A phone's clock may be behind the book; no day before the last session can be today.
     today = max([today, *(session.day for session in book.woven_sessions)])

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date
 
+from tracker.domain.as_of import sessions_to_come
 from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import enough_g
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
@@ -298,6 +299,22 @@ def silent_words(days: int) -> tuple[str, str, str]:
     """Say why no date is given: label, figure and what brings it back."""
     label = n_("Nothing entered for {count} day", "Nothing entered for {count} days", days)
     return label.format(count=number(days)), _("no date"), _("Log a session to get a date again.")
+
+
+def to_come_words(book: RugBook, today: date) -> str:
+    """Name the sessions dated on a day that is still to come, so that their day is corrected; "" where there are none."""
+    ahead = sessions_to_come(book, today)
+    if not ahead:
+        return ""
+    if len(ahead) == 1:
+        return _("A session is dated {day}, which is still to come. Correct its day.").format(
+            day=day(ahead[0].day, today)
+        )
+    return n_(
+        "{count} session is dated ahead, the first {day}. Correct its day, or the phone's.",
+        "{count} sessions are dated ahead, the first {day}. Correct their days, or the phone's.",
+        len(ahead),
+    ).format(count=number(len(ahead)), day=day(ahead[0].day, today))
 
 
 def last_row_about(middle: date, today: date) -> str:

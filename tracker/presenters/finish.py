@@ -25,6 +25,7 @@ from tracker.presenters.answer_words import (
     last_row_label,
     reckoned_day,
     silent_words,
+    to_come_words,
     woven_words,
 )
 from tracker.presenters.marks import open_mistakes_words
@@ -603,7 +604,7 @@ def build_finish_state(
         if ready_on is not None:
             ready = _("Ready {day}, with the steps after weaving.").format(day=day(ready_on, today))
         left = _("About {hours} at the loom are left.").format(hours=work_words(finish.hours_left))
-        left = " ".join((left, date_holds_if(book, answers))).rstrip()
+        left = " ".join(filter(None, (to_come_words(book, today), left, date_holds_if(book, answers))))
         rates = rate_words(book, answers)
         if plan.wished_day is not None:
             parts = []

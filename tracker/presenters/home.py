@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
+from tracker.domain.as_of import sessions_to_come
 from tracker.domain.rug import PreparationKind, RugBook, RugStage, Yarn
 from tracker.domain.shared_warp import warp_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
@@ -23,6 +24,7 @@ from tracker.presenters.answer_words import (
     silent_words,
     tile_words,
     to_buy_words,
+    to_come_words,
     wanted_yarns,
     woven_unbought,
     woven_words,
@@ -137,9 +139,12 @@ def yarn_lines(book: RugBook, answers: Answers) -> tuple[YarnLine, ...]:
 
 def _conditions(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
     """Return what the date holds under, each with the page where it is seen to."""
-    if answers.finish is None:
-        return ()
     conditions = []
+    for session in sessions_to_come(book, answers.day)[:1]:
+        words = to_come_words(book, answers.day)
+        conditions.append(HomeAsk(words, "warning", "session", session_id=session.id))
+    if answers.finish is None:
+        return tuple(conditions)
     if words := if_warp_is_free(book, answers):
         conditions.append(HomeAsk(words, "warp", "looms"))
     if words := if_yarn_comes(book, answers):

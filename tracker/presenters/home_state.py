@@ -8,7 +8,9 @@ from enum import StrEnum
 NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
 """The pages to which the main key may lead, with its icon."""
 
-ASK_PAGES = frozenset({"yarn_story", "yarn", "plan", "diary", "zoom", "looms", "shopping", "preparation"})
+ASK_PAGES = frozenset(
+    {"yarn_story", "yarn", "session", "plan", "diary", "zoom", "looms", "shopping", "preparation"}
+)
 """The pages to which a line that asks may lead."""
 ASK_ICONS = frozenset({"buy", "weigh", "warning", "flag", "warp", "wind"})
 
@@ -64,6 +66,8 @@ class HomeAsk:
     page: str
     yarn_id: str = ""
     """The yarn it is about; "" where it is about none."""
+    session_id: str = ""
+    """The session it is about; "" where it is about none."""
 
 
 @dataclass(frozen=True, slots=True)

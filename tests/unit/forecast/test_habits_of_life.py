@@ -289,6 +289,27 @@ def test_a_clock_behind_the_last_session_gives_no_earlier_date():
     assert finish_of(done, last - timedelta(days=10)).early > last
 
 
+@pytest.mark.parametrize("ahead", [40, 400, 45000])
+def test_a_session_dated_ahead_by_mistake_moves_no_date_and_its_rows_count(ahead: int):
+    """Entered while the phone's clock was set ahead; the clock is right again."""
+    book = woven(BOOK, [5] * 30)
+    last = book.sessions[-1]
+    today = last.day
+    meant = replace(last, id="stray", day=today, born=90)
+    stray = replace(meant, day=today + timedelta(days=ahead))
+    right, wrong = (replace(book, sessions=(*book.sessions, one)) for one in (meant, stray))
+    assert finish_of(wrong, today) == finish_of(right, today)
+    assert finish_of(wrong, today) != finish_of(book, today)
+    # Three of them, and an evening entered since on its own day: no clock is behind.
+    three = tuple(replace(stray, id=f"stray {n}", day=stray.day + timedelta(days=n)) for n in range(3))
+    since = replace(last, id="since", day=today, born=99)
+    strays = replace(book, sessions=(*book.sessions, since, *three))
+    as_meant = (replace(one, day=today) for one in three)
+    assert finish_of(strays, today) == finish_of(
+        replace(book, sessions=(*book.sessions, since, *as_meant)), today
+    )
+
+
 def test_days_off_added_move_the_date_and_are_named():
     book = woven(BOOK, [5] * 30)
     today = book.sessions[-1].day

@@ -9,7 +9,6 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.files.typed import read_as
-from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.finish import ticked
 from tracker.presenters.guide import (
     TICKS,
@@ -175,7 +174,7 @@ class GuidePage(FilledPage):
         """With the last step of its stages a step after weaving is done, on Finish too, with undo."""
         desk, shell = self.desk, self.shell
         after = step_ticked_with(desk.rug, stage, stages_ticked(self._cards()))
-        if after is None or desk.rug.rows_woven < rows_wanted(desk.rug):
+        if after is None or desk.answers is None or not desk.answers.finished:
             return
         acts: list[str] = []
         done = ticked(after, desk.today())

@@ -231,6 +231,8 @@ class HomePage(Page):
             self.shell.go("zoom", marks=True)
         elif ask.page == "looms":
             self.shell.go("looms")
+        elif ask.session_id:
+            self.shell.go("session", session_id=ask.session_id)
         elif ask.yarn_id:
             self.shell.go(ask.page, yarn_id=ask.yarn_id)
         else:

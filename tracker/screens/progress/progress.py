@@ -6,6 +6,7 @@ from typing import Any
 
 from kivy.properties import ObjectProperty, StringProperty
 
+from tracker.domain.as_of import with_stray_days_as_today
 from tracker.presenters import progress as presenter
 from tracker.presenters.settings import first_weekday
 from tracker.shell.empty import without_rug
@@ -55,7 +56,8 @@ class ProgressPage(Page):
             )
             return
         self.missing = None
-        rug, today = desk.rug, desk.today()
+        today = desk.today()
+        rug = with_stray_days_as_today(desk.rug, today)
         first = first_weekday(desk.settings)
         ids.weeks.chart = presenter.weeks_chart(rug, today, first)
         ids.weekdays.chart = presenter.hours_by_weekday(rug, desk.answers, first)
@@ -65,7 +67,8 @@ class ProgressPage(Page):
     def _look_back(self) -> None:
         """Work out the past dates off the touch thread, once for each state of the record."""
         desk = self.desk
-        rug, today = desk.rug, desk.today()
+        today = desk.today()
+        rug = with_stray_days_as_today(desk.rug, today)
         asked = (rug.plan, rug.sessions, rug.days_off, today)
         if asked == self._asked:
             return
