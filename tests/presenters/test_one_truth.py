@@ -53,7 +53,7 @@ from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.forecast.sections import lay_out, section_needs
 from tracker.presenters import progress, unpick
-from tracker.presenters.answer_words import tile_words
+from tracker.presenters.answer_words import tile_words, wanted_yarns
 from tracker.presenters.balls import build_balls_state
 from tracker.presenters.costs import cost_of
 from tracker.presenters.dye_lots import change_marks
@@ -963,6 +963,16 @@ def hold_together(
                 assert answer.on_hand_high_g <= weighing.mass_g + half
                 assert answer.on_hand_g == pytest.approx(weighing.mass_g, abs=0.02 * weighing.resolution_g)
     hold_what_can_be(book, answers, plan)
+    # The yarn that is named as the first to be bought is the first that ends on the yarn page.
+    first_short = [card.yarn_id for card in cards.values() if card.word.startswith("short ") and card.ends]
+    wanted = wanted_yarns(book, answers)
+    if wanted:
+        assert wanted[0][1].id == first_short[0]
+        assert wanted[0][0] == min(
+            one.runs_out_day
+            for one in answers.yarns
+            if one.yarn_id in {yarn.id for _by, yarn in wanted} and one.runs_out_day
+        )
     hold_one_need(
         book, answers, page, shopping, cards, {name: line["to_buy_g"] for name, line in json_buys.items()}
     )
@@ -977,7 +987,10 @@ def hold_together(
     picture = book.cartoon and CartoonPicture(cells=book.cartoon.cells, palette=book.cartoon.palette, name="")
     line = summary(form_of(book), book, picture, answers.taught)
     assert answers.where.knots == plan.knots
-    assert line in ("", plan_line(plan.knots, plan.finished.total_g, plan.weaving_hours))
+    assert line in (
+        "",
+        plan_line(plan.knots, plan.finished.total_g, plan.weaving_hours, bool(book.woven_sessions)),
+    )
     if answers.finish is not None:
         assert values["finish"]["middle"] == answers.finish.middle.isoformat()
         assert values["finish"]["hours_left"] == pytest.approx(answers.finish.hours_left, abs=1e-3)

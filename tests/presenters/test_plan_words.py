@@ -15,6 +15,7 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Role, RugBook, SizeMeasure
 from tracker.domain.taught import Taught
 from tracker.domain.washing import TaughtShrinkage
+from tracker.domain.work import OwnRate, own_rate
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_edge, with_yarn
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, form_of
@@ -422,6 +423,30 @@ def test_the_week_and_the_days() -> None:
         ("Sun", 6, True),
     )  # fmt: skip
     assert view.weekday_chips(form(weekdays=(0, 6)), 6)[:2] == (("Sun", 6, True), ("Mon", 0, True))
+
+
+def test_a_plan_offers_the_rate_of_the_rug_that_was_woven_last() -> None:
+    """A second plan reckoned with 750 knots an hour and 228 h although five evenings at 120 were logged."""
+    # 24 knots in a row: 5 evenings of 10 rows in 10 h are 24 knots an hour.
+    other = rugs.book(*(rugs.session(k, 10, 10.0) for k in range(5)))
+    slower = replace(other, plan=replace(other.plan, id="older", name="Older"), sessions=other.sessions[:1])
+    own = own_rate([slower, other, rugs.book()])
+    across = other.plan.knots_across * other.plan.tied_share
+    assert own == OwnRate(other.plan.name, round(50 * across / 50))
+    planned = form(knots_per_hour=None, new=True)
+    hint = view.week_lines(planned, TODAY, {}, own=own)["rate"].hint
+    assert hint.endswith(f"On {other.plan.name} it was {own.knots_per_hour} an hour.")
+    assert view.offers_rate(planned, own) == f"Plan with {own.knots_per_hour} knots an hour"
+    assert view.offers_rate(replace(planned, knots_per_hour=float(own.knots_per_hour)), own) == ""
+    assert own_rate([rugs.book()]) is None
+    assert view.offers_rate(planned, None) == ""
+
+
+def test_of_a_rug_that_is_woven_the_hours_are_said_to_be_the_plans() -> None:
+    """The plan said 263 h where the finish reckoned 182 h by the evenings, and neither said by what."""
+    book = rugs.book(rugs.session(0, 10))
+    assert ", by the plan about " in view.summary(form_of(book), book)
+    assert ", about " in view.summary(form_of(rugs.book()), rugs.book())
 
 
 def test_saving_says_what_the_plan_comes_to() -> None:

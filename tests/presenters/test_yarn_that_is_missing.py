@@ -309,7 +309,7 @@ def test_rows_woven_of_yarn_that_nobody_noted_are_asked_about() -> None:
     today = bare.sessions[-1].day
     several = [ask for ask in build_home_state(bare, outlook(bare, today)).asks if ask.page == "yarn"]
     assert [ask.words for ask in several] == [
-        f"Rows are woven, but of {len(BOOK.yarns)} yarns no purchase is noted. What was there?"
+        f"{len(BOOK.yarns)} yarns are in the woven rows, but no purchase of them is noted. What was there?"
     ]
     # All but one were bought: it is asked about by its name, and its page takes the answer.
     lots = tuple(

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
     from tracker.domain.loom import Loom
     from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Session, Weaver, Yarn
     from tracker.domain.taught import Taught
-    from tracker.domain.work import Evening
+    from tracker.domain.work import Evening, OwnRate
     from tracker.forecast.answers import Answers, FinishAnswer
     from tracker.forecast.lessons import Lessons, Taken
     from tracker.presenters.yarn_shelf import ShelfStock
@@ -419,6 +419,15 @@ class Desk:
             return None if last is None else evening_of(last)
 
         return self._once_a_reading(f"evening beside {rug_id}", gather)
+
+    def own_rate(self) -> OwnRate | None:
+        """Return the knots an hour of the rug that was woven last, with its hours; None where no rug has any."""
+        from tracker.domain.work import own_rate
+
+        return self._once_a_reading(
+            "own rate",
+            lambda: own_rate([self.rug_book(plan.id, with_cartoon=False) for plan in self.plans]),
+        )
 
     def looking_back(self) -> Callable[[RugBook, date], FinishAnswer | None]:
         """Return what works out what would have been foretold of the last row on a day, from a book as it then stood.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
@@ -255,6 +255,27 @@ def tempo_of(book: RugBook) -> Tempo:
         sessions=of_them,
         whole=of_them == len(told),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class OwnRate:
+    """What a weaver tied by her own record on the rug that was woven last."""
+
+    rug: str
+    knots_per_hour: int
+
+
+def own_rate(books: Iterable[RugBook]) -> OwnRate | None:
+    """Return the knots an hour of the rug that was woven last of those whose hours were given; None where none has any.
+
+    As the lessons of that rug tell them: with its changes of colour and its slower start.
+    """
+    timed = [(book.woven_sessions[-1], book, tempo_of(book)) for book in books if book.woven_sessions]
+    told = [(last.day, last.born, book, tempo) for last, book, tempo in timed if tempo.knots_per_hour]
+    if not told:
+        return None
+    *_when, book, tempo = max(told, key=lambda one: one[:2])
+    return OwnRate(book.plan.name, round(tempo.knots_per_hour or 0.0))
 
 
 def planned_knotting_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:

@@ -168,8 +168,8 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
     unbought = woven_unbought(book, answers)
     if len(unbought) > 1:
         words = n_(
-            "Rows are woven, but of {count} yarn no purchase is noted. What was there?",
-            "Rows are woven, but of {count} yarns no purchase is noted. What was there?",
+            "{count} yarn is in the woven rows, but no purchase of it is noted. What was there?",
+            "{count} yarns are in the woven rows, but no purchase of them is noted. What was there?",
             len(unbought),
         ).format(count=number(len(unbought)))
         asks.append(HomeAsk(words, "buy", "yarn"))

@@ -515,7 +515,15 @@ def build_material_state(
         + plan.loom.sentences_in(unit),
         groups=tuple(
             group
-            for group in (cloth, colours, wefts, warp, edges, _loom(plan, unit), _work(plan))
+            for group in (
+                cloth,
+                colours,
+                wefts,
+                warp,
+                edges,
+                _loom(plan, unit),
+                _work(plan, bool(book.woven_sessions)),
+            )
             if group.facts or group.yarns
         ),
     )
@@ -626,7 +634,9 @@ def _rate_between(plan: MaterialPlan) -> str:
     return _("{low} to {high}").format(low=number(low), high=number(high))
 
 
-def _work(plan: MaterialPlan) -> Group:
+def _work(plan: MaterialPlan, begun: bool) -> Group:
+    # Once evenings are logged the date goes by them: whose hours these are is said.
+    knotting = _("Knotting, by the plan") if begun else _("Knotting")
     preparation = plan.preparation
     each = (
         (_("One ball"), work_words(preparation.ball.hours_each)),
@@ -650,10 +660,10 @@ def _work(plan: MaterialPlan) -> Group:
                 ),
             ),
             PlanFact(
-                _("Knotting"),
+                knotting,
                 work_words(plan.weaving_hours),
                 Story(
-                    _("Knotting"),
+                    knotting,
                     _(
                         "All knots at the expected rate, the planned weavers together. The first evenings replace it."
                     ),

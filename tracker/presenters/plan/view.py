@@ -24,7 +24,7 @@ from tracker.domain.units import (
 )
 from tracker.domain.washing import TaughtShrinkage
 from tracker.domain.winding import usual_unit_g
-from tracker.domain.work import knots_an_hour
+from tracker.domain.work import OwnRate, knots_an_hour
 from tracker.domain.yarn import parse_fineness
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import code_of
@@ -295,8 +295,17 @@ def summary(
     """
     planned = _planned(form, book, picture, taught)
     return (
-        "" if planned is None else plan_line(planned.knots, planned.finished.total_g, planned.weaving_hours)
+        ""
+        if planned is None
+        else plan_line(
+            planned.knots, planned.finished.total_g, planned.weaving_hours, begun=_is_woven(form, book)
+        )
     )
+
+
+def _is_woven(form: PlanForm, book: RugBook | None) -> bool:
+    """Tell whether evenings of the rug are logged, so that the pages of its date go by those and no more by the plan."""
+    return book is not None and not form.new and bool(book.woven_sessions)
 
 
 def hours_words(
@@ -330,11 +339,17 @@ def _planned(
         return None
 
 
-def plan_line(knots: int, finished_g: float, weaving_hours: float) -> str:
-    """Say what a rug comes to; the words of a mass say of what, on a line of their own."""
-    return _("{knots} knots, about {hours} at the loom\nThe finished rug: about {mass}").format(
-        knots=number(knots), mass=mass(finished_g), hours=work_words(weaving_hours)
+def plan_line(knots: int, finished_g: float, weaving_hours: float, begun: bool = False) -> str:
+    """Say what a rug comes to; the words of a mass say of what, on a line of their own.
+
+    Of one that is `begun` the hours are said to be the plan's: the date goes by its evenings.
+    """
+    said = (
+        _("{knots} knots, by the plan about {hours} at the loom\nThe finished rug: about {mass}")
+        if begun
+        else _("{knots} knots, about {hours} at the loom\nThe finished rug: about {mass}")
     )
+    return said.format(knots=number(knots), mass=mass(finished_g), hours=work_words(weaving_hours))
 
 
 def density_table(form: PlanForm) -> tuple[tuple[str, str], ...]:
@@ -722,10 +737,24 @@ def foundation_lines(form: PlanForm) -> dict[str, Line]:
     }
 
 
+def offers_rate(form: PlanForm, own: OwnRate | None) -> str:
+    """Return the words of the key that plans with what the weaver ties by her own record; "" where the plan has it already."""
+    if own is None or own.knots_per_hour == (form.knots_per_hour or defaults.KNOTS_PER_HOUR):
+        return ""
+    return _("Plan with {count} knots an hour").format(count=number(own.knots_per_hour))
+
+
 def week_lines(
-    form: PlanForm, today: date, wrong: dict[str, str], taught: Taught = NOTHING_TAUGHT
+    form: PlanForm,
+    today: date,
+    wrong: dict[str, str],
+    taught: Taught = NOTHING_TAUGHT,
+    own: OwnRate | None = None,
 ) -> dict[str, Line]:
-    """Return the lines on when and by whom the rug is woven; `taught` is what the weaver's other rugs say of her pace."""
+    """Return the lines on when and by whom the rug is woven.
+
+    `taught` is what the weaver's finished rugs say of her pace, `own` what she ties on the rug that was woven last.
+    """
     rests = [
         _("Your own expectation.")
         if form.knots_per_hour
@@ -736,6 +765,10 @@ def week_lines(
             _("With what your earlier rugs say, {count} an hour are expected.").format(
                 count=number(round(knots_an_hour(plan_of_size(form, form.width_cm, form.length_cm), taught)))
             )
+        )
+    if own is not None:
+        rests.append(
+            _("On {rug} it was {count} an hour.").format(rug=own.rug, count=number(own.knots_per_hour))
         )
     return {
         "hours": Line(

@@ -28,7 +28,9 @@ class WeekPart(Part):
     def fill(self, box: FormColumn, wrong: dict[str, str]) -> None:
         form = self.form
         taught = self.desk.taught_pace(form.rug_id)
-        lines = view.week_lines(form, self.desk.today(), wrong, taught)
+        # Where finished rugs say what to expect, that is said already.
+        own = None if taught.rugs else self.desk.own_rate()
+        lines = view.week_lines(form, self.desk.today(), wrong, taught, own)
         box.heading(_("Days at the loom"))
         days = {
             index: name for name, index, _on in view.weekday_chips(form, first_weekday(self.desk.settings))
@@ -59,6 +61,14 @@ class WeekPart(Part):
         if names:
             box.key(_("Change a name"), self.rename_weaver, icon="edit", role="quiet")
         box.field(lines["rate"], self.ask_rate)
+        if own is not None and (offer := view.offers_rate(form, own)):
+            rate = float(own.knots_per_hour)
+            box.key(
+                offer,
+                lambda: self.change(replace(self.form, knots_per_hour=rate)),
+                icon="check",
+                role="quiet",
+            )
         if hours := view.hours_words(form, self.book, self.cartoon.picture, taught):
             box.note(hours)
         box.heading(_("When"))
