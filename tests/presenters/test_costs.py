@@ -29,6 +29,7 @@ from tracker.domain.rug import (
     Setting,
     Wage,
     WageBasis,
+    Weaver,
     Yarn,
 )
 from tracker.forecast.outlook import outlook
@@ -303,3 +304,21 @@ def test_a_price_that_can_hardly_be_meant_is_asked_about_where_it_is_added_up():
     assert "That is 620.00 a kilogram; 62.50 was paid or planned before." in said[0]
     right = replace(bought, lots=(plain, replace(slip, price=3.1)))
     assert not any("a kilogram;" in words for words in build_costs_state(right, ANSWERS, "EUR").warnings)
+
+
+def test_who_is_paid_by_the_day_leaves_nothing_to_share_out():
+    """ "Not shared out: EUR 0.00" stood below two weavers who were both paid."""
+    team = (Weaver(id="l", name="Left seat"), Weaver(id="r", name="Right seat"))
+    both = replace(session(1, 5), weavers=("l", "r"))
+    book = replace(book_of_rugs(both), weavers=team)
+
+    def earned(basis: WageBasis) -> dict[str, str]:
+        paid = replace(book, wages=(Wage(id="w", rug_id="rug", basis=basis, amount=10.0),))
+        earnings = build_costs_state(paid, outlook(paid, both.day)).earnings
+        return {one.name: one.amount for one in earnings}
+
+    by_day = earned(WageBasis.DAYS)
+    assert set(by_day) == {"Left seat", "Right seat"}
+    assert set(by_day.values()) == {money(Decimal(10), "")}
+    # By the row nobody said whose they are: that is told.
+    assert "Not shared out" in earned(WageBasis.ROWS)

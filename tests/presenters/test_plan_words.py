@@ -445,8 +445,23 @@ def test_a_plan_offers_the_rate_of_the_rug_that_was_woven_last() -> None:
 def test_of_a_rug_that_is_woven_the_hours_are_said_to_be_the_plans() -> None:
     """The plan said 263 h where the finish reckoned 182 h by the evenings, and neither said by what."""
     book = rugs.book(rugs.session(0, 10))
-    assert ", by the plan about " in view.summary(form_of(book), book)
-    assert ", about " in view.summary(form_of(rugs.book()), rugs.book())
+    assert view.summary(form_of(book), book).splitlines()[0].endswith(" h by the plan")
+    assert view.summary(form_of(rugs.book()), rugs.book()).splitlines()[0].endswith(" h at the loom")
+
+
+def test_the_shares_that_a_cartoon_shows_make_the_whole() -> None:
+    """39, 27, 14, 13 and 8 % made 101 %."""
+    shades = tuple(
+        (f"#{k}{k}{k}{k}{k}{k}", knots) for k, knots in enumerate((386, 266, 138, 134, 76), start=1)
+    )
+    yarns = tuple(
+        YarnForm(id=f"p{k}", role=Role.PILE, name=shade, shades=(shade,))
+        for k, (shade, _many) in enumerate(shades)
+    )
+    counted = form(cartoon=CartoonForm(name="vine", knots=50, rows=20, shades=shades), yarns=yarns)
+    amounts = [card.amount for card in view.yarn_cards(counted, Role.PILE, {})]
+    assert sum(int(amount.split()[0]) for amount in amounts) == 100
+    assert amounts == ["39 %", "27 %", "14 %", "13 %", "7 %"]
 
 
 def test_saving_says_what_the_plan_comes_to() -> None:

@@ -116,11 +116,11 @@ class GardenLoom:
         yield from self._order()
 
     def _money(self) -> Iterator[Deed]:
-        """What is paid by the knot, what was spent besides, and the margin; the amounts are invented."""
+        """What is paid by the day, what was spent besides, and the margin; the amounts are invented."""
         begun = self.first - timedelta(days=8)
         rug_id = self.plan.id
         yield Deed(begun, ActKind.SETTING_CHANGED, (Setting(id="currency", value="EUR"),))
-        wage = Wage(id=self.ids.new(), rug_id=rug_id, basis=WageBasis.KNOTS, amount=9.0, each=1000)
+        wage = Wage(id=self.ids.new(), rug_id=rug_id, basis=WageBasis.DAYS, amount=11.0, each=1)
         yield Deed(begun, ActKind.WAGE_ENTERED, (wage,), rug_id=rug_id)
         for kind, amount, note in (
             (CostKind.PREPARATION, 18.0, _("New heddles and shed stick.")),

@@ -278,8 +278,10 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
         by_eye = pile and not to_weave.counted and len(needs) > 1
         scales = [scale_evidence(ledger, keys, by_eye=by_eye) for ledger in ledgers]
         uses = learn_use(ledgers, scales, notes_balls, rng, by_eye)
-        for ledger, scale, use in zip(ledgers, scales, uses, strict=True):
-            answers.append(_yarn_answer(now, ledger, scale, use, rng))
+        for place, (ledger, scale, use) in enumerate(zip(ledgers, scales, uses, strict=True)):
+            # Each yarn has draws of its own: what is bought of one must not move what is said of the next.
+            own = np.random.default_rng([seed, 22, int(pile), place])
+            answers.append(_yarn_answer(now, ledger, scale, use, own))
     return tuple(sorted(answers, key=lambda a: (WORST_FIRST[a.word], a.runs_out_row or math.inf, a.chance)))
 
 

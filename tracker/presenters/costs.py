@@ -232,6 +232,9 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
     earnings = []
     for earned in cost.earned:
         who = earned.work.weaver_id
+        if who == NOBODY and not alone and book.wages and not (earned.amount or earned.work.days):
+            # Paid by the day nobody's knots earn nothing: there is nothing to share out.
+            continue
         wage = wage_of(book.wages, who, answers.day)
         earnings.append(
             Earning(

@@ -47,5 +47,10 @@ class DayBand(Widget):
             Rounded(pos=(self.x, y), size=(self.width, thick), radius=thick / 2)
             bar(across(band.early), across(band.late), "band")
             if band.target >= 0:
-                bar(across(band.target) - dp(2), across(band.target) + dp(2), "madder" if band.misses else "ink", dp(18))
+                bar(
+                    across(band.target) - dp(2),
+                    across(band.target) + dp(2),
+                    "madder" if band.misses else "ink",
+                    dp(18),
+                )
             bar(across(band.middle) - dp(2.5), across(band.middle) + dp(2.5), "indigo", dp(18))

@@ -113,7 +113,9 @@ def loom_lines(form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]) 
         lines["loom"] = Line(
             _("Loom"),
             _("none named") if loom is None else loom.name,
-            _("The plan takes its width and its waste."),
+            _("The plan takes its width and its waste.")
+            if loom is None or loom.width_cm
+            else _("Its width is not known yet: give it below, or with the loom."),
         )
     if loom is None:
         return lines

@@ -21,17 +21,29 @@ def even_shares(pile: tuple[YarnForm, ...]) -> tuple[float, ...]:
     return tuple(rest if yarn.share is None else yarn.share for yarn in pile)
 
 
+def _whole(parts: list[float], total: int) -> list[int]:
+    """Return parts as whole numbers that make `total`: the largest remainders get what rounding down has left over."""
+    whole = [math.floor(part + 1e-9) for part in parts]
+    order = sorted(range(len(parts)), key=lambda at: whole[at] - parts[at])
+    for at in order[: max(0, total - sum(whole))]:
+        whole[at] += 1
+    return whole
+
+
+def counted_percents(form: PlanForm) -> dict[str, int]:
+    """Return the whole percent of each colour by the cartoon, which together make what its colours make of the rug."""
+    pile = form.of(Role.PILE)
+    parts = [100 * knots_of(form, yarn) / max(1, form.knots * form.rows) for yarn in pile]
+    return dict(zip((yarn.id for yarn in pile), _whole(parts, round(sum(parts))), strict=True))
+
+
 def level_shares(form: PlanForm) -> PlanForm:
     """Return the form with all shares stretched or shrunk alike, so that they make 100 % to the tenth."""
     pile = form.of(Role.PILE)
     shares = even_shares(pile)
     total = sum(shares)
     scaled = [100 / len(pile)] * len(pile) if total <= 0 else [100 * share / total for share in shares]
-    tenths = [math.floor(10 * share + 1e-9) for share in scaled]
-    # The largest remainders get the tenths that rounding down has left over.
-    order = sorted(range(len(pile)), key=lambda at: tenths[at] - 10 * scaled[at])
-    for at in order[: 1000 - sum(tenths)]:
-        tenths[at] += 1
+    tenths = _whole([10 * share for share in scaled], 1000)
     new = {yarn.id: tenth / 10 for yarn, tenth in zip(pile, tenths, strict=True)}
     return replace(
         form,

@@ -31,7 +31,7 @@ from tracker.presenters.answer_words import code_of
 from tracker.presenters.plan.checks import SHRINKAGES, count_trouble, size_troubles, troubles
 from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.records import draft_book, plan_of_size, to_plan, to_yarns
-from tracker.presenters.plan.shares import even_shares, knots_of, share_trouble
+from tracker.presenters.plan.shares import counted_percents, even_shares, knots_of, share_trouble
 from tracker.presenters.plan.size import size_check
 from tracker.presenters.size_words import tolerance_source
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
@@ -345,7 +345,7 @@ def plan_line(knots: int, finished_g: float, weaving_hours: float, begun: bool =
     Of one that is `begun` the hours are said to be the plan's: the date goes by its evenings.
     """
     said = (
-        _("{knots} knots, by the plan about {hours} at the loom\nThe finished rug: about {mass}")
+        _("{knots} knots, about {hours} by the plan\nThe finished rug: about {mass}")
         if begun
         else _("{knots} knots, about {hours} at the loom\nThe finished rug: about {mass}")
     )
@@ -504,6 +504,7 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
     """Return a card for every yarn of one role."""
     yarns = form.of(role)
     total = max(1, form.knots * form.rows)
+    counted = {} if form.cartoon is None else counted_percents(form)
     cards = []
     for index, yarn in enumerate(yarns):
         note = yarn.count
@@ -511,7 +512,9 @@ def yarn_cards(form: PlanForm, role: Role, wrong: dict[str, str]) -> tuple[Plann
             knots = knots_of(form, yarn)
             amount = _("{share} %").format(share=number(100 * knots / total, 1))
             if form.cartoon is not None:
-                amount = percent(knots / total) if knots else _("not in the cartoon")
+                # Under one percent is said of the knots themselves.
+                shown = counted[yarn.id] / 100 or knots / total
+                amount = percent(shown) if knots else _("not in the cartoon")
             tied = round(knots * form.tied / total)
             note = n_("{count} knot", "{count} knots", tied).format(count=number(tied)) + (
                 f" · {yarn.count}" if yarn.count else ""
