@@ -160,8 +160,9 @@ def test_given_yarn_counts_where_it_went_and_no_more_where_it_was() -> None:
     assert part_of(after, OLD).mass_g == pytest.approx(part.mass_g - 50, abs=0.5)
     new = part_of(after, ("next", "red2"))
     assert (new.mass_g, new.mark, new.free) == (pytest.approx(50.0, abs=0.5), "17", False)
+    # To a gram: the middle of draws wavers by that much.
     assert sum(one.mass_g for one in after.parts) == pytest.approx(
-        sum(one.mass_g for one in before.parts), abs=0.5
+        sum(one.mass_g for one in before.parts), abs=1.0
     )
     # The next rug's pages say so: on hand, in its story, and what it cost.
     getting = replace(books[1], lots=lots_of_rug("next", (), lots, moves))
