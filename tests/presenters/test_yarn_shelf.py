@@ -157,7 +157,8 @@ def test_given_yarn_counts_where_it_went_and_no_more_where_it_was() -> None:
     part = part_of(before, OLD)
     moves = give(part, ("next", "red2"), 50.0, TODAY)
     after = stock(books, lots, moves)
-    assert part_of(after, OLD).mass_g == pytest.approx(part.mass_g - 50, abs=0.5)
+    # To a gram: the middle of draws wavers by that much.
+    assert part_of(after, OLD).mass_g == pytest.approx(part.mass_g - 50, abs=1.0)
     new = part_of(after, ("next", "red2"))
     assert (new.mass_g, new.mark, new.free) == (pytest.approx(50.0, abs=0.5), "17", False)
     # To a gram: the middle of draws wavers by that much.

@@ -467,3 +467,13 @@ def test_a_yarn_woven_on_with_after_its_record_ended_is_asked_about():
     bought = replace(rug, weighings=(scale,), lots=(*rug.lots, lot("red", 900.0, rug.sessions[12].day, "B")))
     assert answer(bought, "red").not_entered_g == 0.0
     assert answer(rug, "red").not_entered_g == 0.0
+
+
+def test_what_is_bought_of_one_yarn_moves_no_range_of_another():
+    """ "Likely 112 to 183 g" became "111 to 182 g" once another colour was bought."""
+    bare = replace(DRAWN, yarns=(replace(RED, tex=0.0), replace(BLUE, tex=0.0), WEFT))
+    bought = replace(bare, lots=(lot("red", 4000.0), lot("weft", 900.0)))
+    before, after = answer(bare, "blue", START), answer(bought, "blue", START)
+    assert (after.needed_g, after.needed_low_g, after.needed_high_g) == (
+        before.needed_g, before.needed_low_g, before.needed_high_g,
+    )  # fmt: skip
