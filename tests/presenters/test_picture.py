@@ -76,11 +76,16 @@ def test_a_longer_side_of_1200_knots_is_drawn_knot_by_knot_and_the_row_begun_too
     assert (odd[301] > 0x11).all()
 
 
-def test_a_woven_rug_and_one_unpicked_to_the_beam_are_drawn() -> None:
+def test_a_rug_without_a_knot_is_drawn_as_it_will_be_and_one_begun_with_its_rows_to_come_pale() -> (
+    None
+):
     assert (rug_picture(with_cartoon(200), ground="#FFFFFF")[199, 0] == (0x9C, 0x2F, 0x25)).all()
-    bare = rug_picture(with_cartoon(0), ground="#FFFFFF")
-    assert (bare[0] > 0x80).any()
-    assert not (bare[:, 0] == (0x9C, 0x2F, 0x25)).all(axis=-1).any()
+    whole, bare, begun = (
+        rug_picture(with_cartoon(rows), ground="#FFFFFF")[:, 0].tolist() for rows in (200, 0, 1)
+    )
+    assert bare == whole
+    assert (begun[0], begun[1:] == whole[1:]) == (whole[0], False)
+    assert min(begun[199]) > min(whole[199])
 
 
 def test_a_colour_of_the_paper_that_no_yarn_knots_is_shown_as_it_is() -> None:

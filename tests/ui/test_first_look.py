@@ -93,7 +93,7 @@ def test_before_anything_is_bought_no_yarn_is_a_worry(open_app, demo) -> None:
 
 
 def test_the_rug_fades_only_where_it_goes_on_beyond_the_picture(open_app, demo) -> None:
-    """Its own first and last rows, often one thin border, are seen as they are; with its last row it is seen whole."""
+    """Its own first and last rows, often one thin border, are seen as they are; before its first row and with its last it is seen whole."""
     from kivy.graphics import Rectangle
 
     from tracker.widgets.rug_hero import RugHero, fade
@@ -116,7 +116,7 @@ def test_the_rug_fades_only_where_it_goes_on_beyond_the_picture(open_app, demo) 
         hero.row = row
         settle()
         shown_ends[row] = faded_ends()
-    assert list(shown_ends.values()) == [["head"], ["foot", "head"], []]
+    assert list(shown_ends.values()) == [[], ["foot", "head"], []]
     x, y, width, height = hero.frame()
     assert hero.y < y < y + height == pytest.approx(hero.top)
     assert width == pytest.approx(height * hero.aspect)

@@ -73,7 +73,7 @@ def shown_aspect(book: RugBook) -> float:
 def rug_picture(
     book: RugBook, ground: str = theme.LIGHT.card, longest: int = LONGEST_SIDE, mirrored: bool = False
 ) -> np.ndarray:
-    """Draw the rug as it stands.
+    """Draw the rug as it stands; before its first knot, as it will be.
 
     Parameters
     ----------
@@ -104,6 +104,8 @@ def rug_picture(
     if 0 <= woven < len(picture) and woven * step == book.rows_woven:
         begun = round(across * book.knots_begun / book.knots_across)
     part = slice(across - begun, across) if mirrored else slice(0, begun)
+    if not woven and not begun:
+        return picture
     tied = picture[woven, part].copy() if begun else None
     to_come = picture[woven:].astype(np.uint16)
     pale = np.array(_rgb(ground), dtype=np.uint16)

@@ -44,7 +44,7 @@ def _forget(*_args: Any) -> None:
 
 
 class RugHero(RugPicture):
-    """Shows a part of the rug as wide as the widget; one that is short, or has its last row, shows whole."""
+    """Shows a part of the rug as wide as the widget; one that is short, is not begun, or has its last row, shows whole."""
 
     edge = NumericProperty(0.0)
     """Height of the woven edge above the widget's foot, in px."""
@@ -81,8 +81,8 @@ class RugHero(RugPicture):
         height = width / self.aspect
         if height <= self.height:
             return self.x, self.y + (self.height - height) / 2, width, height
-        if self.row >= self.rows > 0:
-            # What was worked on row by row is looked at as a whole once it is there.
+        if self.row <= 0 or self.row >= self.rows:
+            # No row is looked for: what is planned, and what was worked on row by row, is looked at as a whole.
             height = self.height - look.gap
             return (
                 self.x + (width - height * self.aspect) / 2,
