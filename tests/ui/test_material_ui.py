@@ -382,6 +382,7 @@ def test_the_yarn_count_is_given_on_the_list_and_less_is_bought(open_app) -> Non
     after = {answer.yarn_id: answer.order_g for answer in desk.answers.yarns}
     assert after[pile.id] < before[pile.id]
     assert not hand.sees("Yarn count of Ivory")
+    assert hand.sees("Ivory: yarn count "), "the strip says what Undo takes back"
     hand.tap("Yarn count of Warp")
     hand.shell.sheet.content.ids.entry.text = "thin"
     hand.tap("Done")

@@ -56,7 +56,7 @@ def doorstep(last_day: date, weavers: tuple[Weaver, Weaver], ids: Ids) -> Iterat
             count="Nm 5/2 x 3 strands",
             tex=parse_fineness("Nm 5/2 x 3 strands").tex,
             skein_g=250.0,
-            least_purchase_g=500.0,
+            least_purchase_g=250.0,
             dyer=_("the dyer by the river"),
         )
         for number, (name, swatch, share) in enumerate(shares, start=1)

@@ -163,7 +163,7 @@ def plan_garden(first: date, today: date, ids: Ids) -> Garden:
             tex=parse_fineness("Nm 5/2 x 3 strands").tex,
             unit_mass_g=float(ball_g),
             skein_g=250.0,
-            least_purchase_g=500.0,
+            least_purchase_g=250.0,
             price_per_kg=price,
             dyer=_("own flock") if not dye_lot else _("the dyer by the river"),
             lead_days=10 if dye_lot else 7,

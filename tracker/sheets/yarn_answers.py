@@ -13,22 +13,24 @@ from tracker.presenters.yarn_answers import unit_question, with_count, with_unit
 from tracker.sheets.asking import ask_doubt, ask_number, ask_text
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.undo import undoable
-from tracker.words import _
+from tracker.words import _, mass, one_after_another
 
 
-def _write(shell: Any, desk: Any, values: tuple[Any, ...]) -> None:
+def _write(shell: Any, desk: Any, values: tuple[Any, ...], said: str) -> None:
     if not values:
         return
     act_id = desk.act(ActKind.PLAN_CHANGED, *values)
     undo = undoable(shell, desk, act_id)
-    desk.once(lambda: shell.toast(_("The plan is changed."), undo=undo))
+    desk.once(lambda: shell.toast(said, undo=undo))
 
 
 def ask_count(shell: Any, desk: Any, yarn_ids: Collection[str]) -> None:
     """Ask for the yarn count of some yarns, as the label says it."""
 
     def take(text: str) -> None:
-        _write(shell, desk, with_count(desk.rug, yarn_ids, text))
+        named = one_after_another([yarn.name for yarn in desk.rug.yarns if yarn.id in yarn_ids])
+        said = _("{names}: yarn count {count}.").format(names=named, count=text.strip())
+        _write(shell, desk, with_count(desk.rug, yarn_ids, text), said)
 
     ask_text(shell, _("Yarn count, as the label says it"), "", take, hint=EXAMPLES, most=60)
 
@@ -38,7 +40,9 @@ def ask_unit_mass(shell: Any, desk: Any, yarn_id: str) -> None:
     yarn = next(yarn for yarn in desk.rug.yarns if yarn.id == yarn_id)
 
     def take(grams: float) -> None:
-        _write(shell, desk, with_unit_mass(desk.rug, yarn_id, grams))
+        question = unit_question(yarn)
+        said = _("{what}: {mass} of {name}.").format(what=question, mass=mass(grams), name=yarn.name)
+        _write(shell, desk, with_unit_mass(desk.rug, yarn_id, grams), said)
 
     ask_number(shell, unit_question(yarn), yarn.unit_mass_g, take, unit=_("g"), least=1, most=20_000)
 
