@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.widgets.basics import Card, load_kv
+from tracker.widgets.look import look
 
 MOST_LINES = 2
 """Lines of a strip with an undo: it lies in the room of the page, whose picture more of them would hide."""
@@ -15,34 +17,34 @@ DOT = " · "
 """Between the parts of what is said, the most important first."""
 
 
-def within_lines(sentence: str, width: float, font: dict[str, Any], most: int = MOST_LINES) -> str:
-    """Return as much of a sentence as stands on so many lines: whole parts of it, else its first words.
+def within_lines(sentence: str, width: float, font_name: str, sizes: Sequence[float]) -> tuple[str, float]:
+    """Return as many parts of a sentence as stand on so many lines, and the size of type; one part alone stays whole.
 
     Parameters
     ----------
     width
         Of a line, px; 0 or less when not known.
-    font
-        Name and size [px] of the type, as a label takes them.
+    sizes
+        Sizes of type [px], the wished one first: a smaller one is taken where more is said with it.
     """
 
-    def height(words: str) -> float:
-        label = CoreLabel(text=words, text_size=(width, None), **font)
-        label.refresh()
-        return float(label.texture.height)
+    def fits(words: str, size: float) -> bool:
+        def height(text: str) -> float:
+            label = CoreLabel(text=text, text_size=(width, None), font_name=font_name, font_size=size)
+            label.refresh()
+            return float(label.texture.height)
 
-    if width <= 1:
-        return sentence
-    room = height("\n".join(["Ag"] * most)) + 1
+        return height(words) <= height("\n".join(["Ag"] * MOST_LINES)) + 1
+
     parts = sentence.split(DOT)
-    while len(parts) > 1 and height(DOT.join(parts)) > room:
+    while width > 1:
+        for size in sizes:
+            if fits(DOT.join(parts), size):
+                return DOT.join(parts), size
+        if len(parts) == 1:
+            return parts[0], sizes[-1]
         parts.pop()
-    words = DOT.join(parts).split(" ")
-    if height(" ".join(words)) <= room:
-        return " ".join(words)
-    while len(words) > 1 and height(" ".join(words) + " …") > room:
-        words.pop()
-    return " ".join(words) + " …"
+    return sentence, sizes[0]
 
 
 class Toast(Card):
@@ -54,21 +56,24 @@ class Toast(Card):
     undo_label = StringProperty("")
     undo = ObjectProperty(None, allownone=True)
     warn = BooleanProperty(False)
+    style = StringProperty("body")
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        words = self.ids.words
-        for name in ("width", "font_size"):
-            words.fbind(name, self._fit)
+        self.ids.words.fbind("width", self._fit)
+        look.bind(type_sizes=self._fit)
         for name in ("sentence", "undo_label"):
             self.fbind(name, self._fit)
         self._fit()
 
     def _fit(self, *_args: Any) -> None:
-        words = self.ids.words
-        font = {"font_name": words.font_name, "font_size": words.font_size}
-        # What only warns stays whole: it has no undo to be hidden behind, and says what to do.
-        self.shown = within_lines(self.sentence, words.width, font) if self.undo_label else self.sentence
+        words, styles = self.ids.words, ("body", "small")
+        self.shown, self.style = self.sentence, styles[0]
+        if self.undo_label:
+            # What only warns stays whole: it has no undo to be hidden behind, and says what to do.
+            sizes = [look.type_sizes[style] for style in styles]
+            self.shown, size = within_lines(self.sentence, words.width, words.font_name, sizes)
+            self.style = styles[sizes.index(size)]
 
     def on_touch_down(self, touch: Any) -> bool:
         """Let nothing beneath be tapped through the strip."""
