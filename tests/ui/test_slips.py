@@ -219,6 +219,18 @@ def test_a_second_tap_where_the_strip_came_up_does_not_undo(open_app, demo) -> N
     assert undone == [1]
 
 
+@pytest.mark.parametrize("way", [-1, 1])
+def test_a_finger_that_slides_over_a_key_does_not_tap_it(open_app, demo, way: int) -> None:
+    hand = open_app(demo)
+    key = hand.find("Log the session")
+    x, y = middle_of(key)
+    hand.drag((x, y), (x + 60 * way, y))
+    assert hand.shell.page_name == "home"
+    # A thumb that rolls a little still taps.
+    hand.drag((x, y), (x + 12 * way, y))
+    assert hand.shell.page_name == "session"
+
+
 def test_a_double_tap_on_save_stays_on_the_first_view(open_app, demo) -> None:
     hand = open_app(demo)
     for key in range(5):
