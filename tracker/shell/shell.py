@@ -90,6 +90,7 @@ class Shell(FloatLayout):
         self._toast_event = None
         self._refusal: Toast | None = None
         """The strip that says why a form cannot be saved."""
+        self._closed = False
         self._told_of_letters = False
         unshown[:] = [WeakMethod(self.tell_of_letters)]
         self._room: StripRoom | None = None
@@ -285,6 +286,7 @@ class Shell(FloatLayout):
 
     def close(self) -> None:
         """End the page on top and keep none: the app closes."""
+        self._closed = True
         if self.page is not None:
             self.page.leave()
         self.dismiss_toast()
@@ -358,6 +360,8 @@ class Shell(FloatLayout):
         """Answer an act: a sentence for a few seconds, with an undo key when there is something to undo."""
         from tracker.shell.toast import Toast
 
+        if self._closed:
+            return  # its time would keep what is closed
         self._drop_strip()
         strip = Toast(sentence=sentence, undo_label=_("Undo") if undo else "", warn=warn)
         if undo is not None:
