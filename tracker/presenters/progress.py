@@ -408,9 +408,7 @@ def pace(book: RugBook, answers: Answers) -> Chart:
         scale, ticks = _from_zero(values)
         ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
     rates = rates_of(book, answers)
-    said = (lately_words(rates), row_ahead_words(rates, answers))
-    why = answers.basis.row_ahead if all(said) else ""
-    summary = " ".join(filter(None, (*said, why)))
+    summary = f"{lately_words(rates)} {row_ahead_words(rates, answers)}".rstrip()
     return Chart(
         title,
         "dots",

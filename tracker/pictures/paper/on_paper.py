@@ -23,6 +23,7 @@ from tracker.pictures.paper.squares import (
     lines_seen,
     look_at_squares,
     on_borders,
+    square_sides,
     without_halves,
 )
 from tracker.pictures.paper.steps import Steps
@@ -42,6 +43,8 @@ which on lines are drawn there."""
 _SIDE, _COARSE_SIDE, _MANY_SQUARES = 6, 4, 300_000
 """Places along a side of a square in which its colour is looked at, and fewer where there are so many squares: marks of thin strokes and the
 noise of small squares are told from the yarn by more of them."""
+_SMALL_SIDE, _SMALL_REACH = 5.0, 0.25
+"""Points to a square's side below which the colour is looked for nearer to its middle: a line, and what leaks in, reach half a point into it."""
 _MOST_TIMES = 12
 """How many found squares a square may have along a side."""
 
@@ -128,11 +131,14 @@ def _looked_at(
 ) -> Found | None:
     """Return the squares of a lattice with their colours; None when they are no cartoon's."""
     reach = REACH if drawn else inside_reach(rgb, lattice, extent)
+    box = (extent.left, extent.top, extent.right, extent.bottom)
+    if not drawn and min(square_sides(lattice, box)) < _SMALL_SIDE:
+        reach = min(reach, _SMALL_REACH)
     many = (extent.right - extent.left) * (extent.bottom - extent.top)
     squares = look_at_squares(
         rgb,
         lattice,
-        (extent.left, extent.top, extent.right, extent.bottom),
+        box,
         _SIDE if many <= _MANY_SQUARES else _COARSE_SIDE,
         reach,
     )

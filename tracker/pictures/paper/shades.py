@@ -10,6 +10,7 @@ D. Comaniciu, P. Meer, IEEE Trans. PAMI 24(5), 2002, doi 10.1109/34.1000236: mea
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -123,22 +124,32 @@ def find_shades(
             if not even_light:
                 centres, labels = _with_rare(places, labels, centres, noise)
         if not even_light and round_ >= _ROUNDS - _PARTING_ROUNDS:
-            places = _less_leak(places, labels, centres)
-            centres, labels, mingled = _parted(places, labels, centres, many, back)
+            # With what leaks taken off, near yarns part and some squares turn out to be of another one, and then other colours leak.
+            for _again in range(_LEAK_ROUNDS):
+                places = (lab_of_rgb(_less_leak(lit, labels, len(centres))) @ even).astype(np.float32)
+                centres, labels, mingled = _parted(places, labels, centres, many, back)
+                centres = _settled(places, labels, centres)
+                labels = _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots)
         if round_ < _ROUNDS - 1 and not even_light:
             light = light + _local_light(lit, places, labels, centres)
             even = _evening(lab, labels)
     nearest, scale = _assign(places.reshape(-1, 3), centres)
-    confidence = _confidence(places.reshape(-1, 3), centres, scale)
-    if not even_light:
-        # What leaks was reckoned with the yarns as found: a square that another yarn would have without is in doubt.
-        leaking = (lab @ even).astype(np.float32).reshape(-1, 3)
-        before, scale_before = _assign(leaking, centres)
-        confidence = np.where(
-            before == nearest,
-            np.minimum(confidence, _confidence(leaking, centres, scale_before)),
-            np.minimum(confidence, 0.5),
+    if even_light:
+        confidence = _confidence(places.reshape(-1, 3), centres, scale, nearest)
+    else:
+        confidence = _confidence(
+            places.reshape(-1, 3), centres, scale, nearest, _contrast_noise(places, nearest, centres, scale)
         )
+        # What leaks was reckoned with the yarns as found, and so speaks for them: it is asked without each square's own as well.
+        known = nearest.reshape(rows, knots)
+        places = (lab_of_rgb(_less_leak(lit, known, len(centres), own_unknown=True)) @ even).astype(
+            np.float32
+        )
+        noisier = _contrast_noise(places, nearest, centres, scale)
+        without = _confidence(
+            places.reshape(-1, 3), centres, _assign(places.reshape(-1, 3), centres)[1], nearest, noisier
+        )
+        confidence = np.asarray(_BELIEVED * confidence + (1 - _BELIEVED) * without, dtype=np.float32)
         off = (lab.reshape(-1, 3) - (centres @ np.linalg.inv(even))[nearest]).astype(np.float32)
         confidence = np.minimum(confidence, _unlike_any(off, even @ scale, spread.ravel(), nearest))
     confidence = confidence.reshape(rows, knots)
@@ -185,8 +196,12 @@ def _gentle_light(coded: NDArray[np.float32]) -> NDArray[np.float32]:
     basis = np.stack([u**i * v**j for i, j in powers], axis=-1).astype(np.float32)
     moments = np.zeros((len(powers), len(powers)))
     pull = np.zeros(len(powers))
-    # Over several squares at once the slope stands out of the noise.
-    for step in (1, 3):
+    known: FloatArray = np.zeros(len(powers))
+    tried: list[FloatArray] = [np.zeros((rows, knots))]
+    # From square to square the light of a large sheet changes by far less than the noise: over many squares at once its slope
+    # stands out, and what was found over few keeps other yarns out there.
+    for step in _LIGHT_STEPS:
+        expected = basis @ known
         for axis in (0, 1):
             if coded.shape[axis] <= step:
                 continue
@@ -195,19 +210,29 @@ def _gentle_light(coded: NDArray[np.float32]) -> NDArray[np.float32]:
             rise = level[two] - level[here]
             alike = np.ptp(rise, axis=2) < 0.07
             gain = rise.mean(axis=2)
-            alike &= np.abs(gain) < 0.05 + 0.02 * step
+            alike &= np.abs(gain - (expected[two] - expected[here])) < 0.05 + 0.02 * min(step, 3)
             b = (basis[two] - basis[here])[alike]
             moments += b.T @ b
             pull += b.T @ gain[alike]
-    if not moments.any():
-        return np.zeros((rows, knots), dtype=np.float32)
-    # A belief that the light changes by about a third over the sheet, against noise of 0.03 in a square's level, keeps a
-    # few chance likenesses from making up a light.
-    moments += np.eye(len(powers)) * (1e-3 * np.trace(moments) / len(powers) + 0.02)
-    light = basis @ np.linalg.solve(moments, pull)
+        known = np.asarray(np.linalg.solve(moments + _LIGHT_BELIEF * np.eye(len(powers)), pull))
+        tried.append(np.asarray(basis @ known))
+    # Where it was taken off rightly, the squares fall into the tightest clusters.
+    light = min(tried, key=lambda part: _entropy(_some(coded * np.exp(part.mean() - part)[..., None])))
     if np.ptp(light) > _MOST_LIGHT:
         return np.zeros((rows, knots), dtype=np.float32)
     return np.asarray(light - np.quantile(light, 0.95), dtype=np.float32)
+
+
+def _some(colours: NDArray[np.float32]) -> NDArray[np.float32]:
+    flat = colours.reshape(-1, 3)
+    if len(flat) <= _SAMPLE // 2:
+        return flat
+    return flat[np.random.default_rng(3).choice(len(flat), _SAMPLE // 2, replace=False)]
+
+
+_LIGHT_STEPS, _LIGHT_BELIEF = (1, 3, 10, 30), 0.1
+"""Over how many squares the light's slope is read; and what a belief of hardly any light weighs against that, in pairs of squares as far apart
+as the sheet is wide: noise of 0.05 in a square's level beside a light of about 0.15."""
 
 
 def _local_light(
@@ -281,35 +306,59 @@ def _without_leak(coded: NDArray[np.float32]) -> NDArray[np.float32]:
 
 
 def _less_leak(
-    places: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray
+    lit: NDArray[np.float32], labels: NDArray[np.intp], many: int, *, own_unknown: bool = False
 ) -> NDArray[np.float32]:
     """Return the squares' colours without what still leaks in from neighbours of other yarns, now that the yarns are known.
 
-    How squares depart from their yarn's colour, on average, as their neighbours do, is what leaks.
+    How squares depart from their yarn's colour, on average, as their neighbours do, is what leaks; of colour more than of lightness.
     """
-    yarn = centres[labels]
+    own = lit @ _TO_LUMA.T
+    middle = np.zeros((many, 3), dtype=np.float32)
+    for index in range(many):
+        mine = own[labels == index]
+        if len(mine):
+            middle[index] = np.median(mine, axis=0)
+    yarn = middle[labels]
     padded = np.pad(yarn, ((1, 1), (1, 1), (0, 0)), mode="edge")
-    beside = padded[1:-1, :-2] + padded[1:-1, 2:] + padded[:-2, 1:-1] + padded[2:, 1:-1] - 4 * yarn
-    aslant = padded[:-2, :-2] + padded[:-2, 2:] + padded[2:, :-2] + padded[2:, 2:] - 4 * yarn
-    off = places - yarn
+    around = (
+        padded[1:-1, :-2] + padded[1:-1, 2:] - 2 * yarn,
+        padded[:-2, 1:-1] + padded[2:, 1:-1] - 2 * yarn,
+        padded[:-2, :-2] + padded[:-2, 2:] + padded[2:, :-2] + padded[2:, 2:] - 4 * yarn,
+    )
+    off = own - yarn
     size = np.abs(off).sum(axis=2)
     sound = size <= np.quantile(size, 0.95)
-    out = places.copy()
     for axis in range(3):
-        around = np.stack([beside[..., axis], aslant[..., axis]], axis=-1)
-        moments = around[sound].T @ around[sound]
+        beside = np.stack([part[..., axis] for part in around], axis=-1)
+        moments = beside[sound].T @ beside[sound]
         leak = np.linalg.solve(
-            moments + (1e-6 * np.trace(moments) + 1e-6) * np.eye(2), around[sound].T @ off[..., axis][sound]
+            moments + (1e-6 * np.trace(moments) + 1e-6) * np.eye(3), beside[sound].T @ off[..., axis][sound]
         )
-        out[..., axis] -= (around @ np.clip(leak, -_MOST_LEFT, _MOST_LEFT)).astype(np.float32)
+        leak = np.clip(leak, -_MOST_LEFT, _MOST_LEFT)
+        kept = 1 - float(leak @ [2, 2, 4]) if own_unknown else 1.0
+        own[..., axis] = (own[..., axis] - beside @ leak - (1 - kept) * yarn[..., axis]) / kept
+    return np.asarray(np.clip(own @ np.linalg.inv(_TO_LUMA).T, 0, 300), dtype=np.float32)
+
+
+def _settled(places: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray) -> FloatArray:
+    """Return the middles of the clusters' own squares; those of few squares stay."""
+    out = centres.copy()
+    for index in range(len(centres)):
+        mine = places[labels == index]
+        if len(mine) >= _NO_FEW:
+            out[index] = np.median(mine, axis=0)
     return out
 
 
+_LEAK_ROUNDS = 2
+"""How often what leaks is reckoned with the yarns as found by then."""
+_BELIEVED = 0.7
+"""What the chance of a yarn counts where the square's own yarn helped to reckon what leaks into it, beside the chance without that help."""
 _MOST_LEFT = 0.15
 """Share of a neighbour's colour that may still leak into a square."""
 
 
-def _entropy(colours: FloatArray) -> float:
+def _entropy(colours: NDArray[np.floating[Any]]) -> float:
     """Return the entropy of colours in bins a few steps wide."""
     keys = np.floor(colours / 7.0 + 100.0).astype(np.int64)
     counts = np.unique((keys[:, 0] * 512 + keys[:, 1]) * 512 + keys[:, 2], return_counts=True)[1]
@@ -536,15 +585,49 @@ def _distances(lab: NDArray[np.float32], centres: FloatArray, scale: FloatArray)
     return np.asarray(np.maximum(squared, 0))
 
 
-def _confidence(lab: NDArray[np.float32], centres: FloatArray, scale: FloatArray) -> NDArray[np.float32]:
-    """Return the chance of the nearest colour against all others, with heavy tails."""
+def _confidence(
+    lab: NDArray[np.float32],
+    centres: FloatArray,
+    scale: FloatArray,
+    chosen: NDArray[np.intp],
+    noisier: NDArray[np.float32] | None = None,
+) -> NDArray[np.float32]:
+    """Return the chance of the chosen colour against all others, with heavy tails."""
     out = np.empty(len(lab), dtype=np.float32)
     power = (_TAILS + 3) / 2
     for first in range(0, len(lab), 100_000):
-        squared = _distances(lab[first : first + 100_000], centres, scale)
+        part = slice(first, first + 100_000)
+        squared = _distances(lab[part], centres, scale)
+        if noisier is not None:
+            squared /= noisier[part][:, np.newaxis]
         likely = (1 + squared / _TAILS) ** -power
-        out[first : first + 100_000] = likely.max(axis=1) / likely.sum(axis=1)
+        mine = likely[np.arange(len(likely)), chosen[part]]
+        out[part] = mine / likely.sum(axis=1)
     return out
+
+
+def _contrast_noise(
+    places: NDArray[np.float32], nearest: NDArray[np.intp], centres: FloatArray, scale: FloatArray
+) -> NDArray[np.float32]:
+    """Return how much larger than usual each square's variance is, by how far its neighbours' colours lie from its own."""
+    rows, knots = places.shape[:2]
+    yarn = ((centres @ scale)[nearest]).reshape(rows, knots, 3).astype(np.float32)
+    padded = np.pad(yarn, ((1, 1), (1, 1), (0, 0)), mode="edge")
+    contrast = np.zeros((rows, knots), dtype=np.float32)
+    for dy, dx in ((0, 1), (1, 0), (1, 2), (2, 1)):
+        contrast += ((padded[dy : dy + rows, dx : dx + knots] - yarn) ** 2).sum(axis=2)
+    around = contrast.ravel()
+    own = (((places.reshape(-1, 3) @ scale) - yarn.reshape(-1, 3)) ** 2).sum(axis=1)
+    order = np.argsort(around, kind="stable")
+    parts = np.array_split(order, min(_CONTRASTS, len(order) // _NO_FEW + 1))
+    at = np.array([float(around[part].mean()) for part in parts])
+    level = np.array([float(np.median(own[part])) for part in parts]) / _MEDIAN_OF_THREE
+    return np.asarray(np.interp(around, at, np.clip(level, *_NOISIER)), dtype=np.float32)
+
+
+_CONTRASTS, _NOISIER, _MEDIAN_OF_THREE = 12, (0.5, 4.0), 2.37
+"""In how many heaps squares are put by the contrast round them; how much less and more than usual their variance may be there; and the median
+of the square of three even standard deviations (chi-squared with 3 degrees of freedom, from any table of it)."""
 
 
 def _unlike_any(

@@ -735,10 +735,10 @@ _MOST_ALONG, _MOST_DEPTH, _SEEN_ALONG = 150, 60.0, 0.5
 
 def _places_across(lattice: Lattice, box: tuple[int, int, int, int]) -> int:
     """Return in how many places across itself a line is looked for: in an odd number, so that one is its own."""
-    return max(3, int(np.ceil(2 * _LINE_AWAY * max(_sides(lattice, box)))) | 1)
+    return max(3, int(np.ceil(2 * _LINE_AWAY * max(square_sides(lattice, box)))) | 1)
 
 
-def _sides(lattice: Lattice, box: tuple[int, int, int, int]) -> tuple[float, float]:
+def square_sides(lattice: Lattice, box: tuple[int, int, int, int]) -> tuple[float, float]:
     """Return a square's width and height in the middle of a box, in points of the picture."""
     middle = np.array([(box[0] + box[2]) // 2, (box[1] + box[3]) // 2], dtype=np.float64)
     x, y = lattice.points_of(middle[0] + np.array([0.0, 1.0]), middle[1] + np.array([0.0, 1.0]))
@@ -749,7 +749,7 @@ def _sides(lattice: Lattice, box: tuple[int, int, int, int]) -> tuple[float, flo
 
 def _unevenness(lattice: Lattice, box: tuple[int, int, int, int]) -> float:
     """Return the longer side of a square over the shorter one."""
-    wide, high = _sides(lattice, box)
+    wide, high = square_sides(lattice, box)
     return max(wide, high) / max(1e-9, min(wide, high))
 
 

@@ -1,0 +1,76 @@
+"""The yarns of squares whose colours are as they come off paper: noise, light, and what blur and JPEG let leak between neighbours."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from tests.reading.on_paper import Trouble, cartoon, put_on_paper, yarns
+from tests.reading.test_paper_reading import wrong_squares
+from tracker.pictures.paper.reading import read_sheet
+from tracker.pictures.paper.shades import doubted, find_shades
+
+LIGHTNESS_AND_COLOUR = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])
+"""sRGB to lightness and two colour differences, ITU-T T.871."""
+
+
+def seen_squares(
+    seed: int,
+    colours: int,
+    kind: str,
+    noise: float,
+    beside: float = 0.0,
+    aslant: float = 0.0,
+    lost: float = 0.0,
+) -> tuple[np.ndarray, np.ndarray]:
+    """Squares of 140 rows and 100 knots as seen, and as they are: the colour of each leaks into its neighbours, light is lost to the right."""
+    rng = np.random.default_rng(seed)
+    cells = cartoon(rng, 140, 100, colours, kind)
+    own = yarns(rng, colours).astype(float)[cells] @ LIGHTNESS_AND_COLOUR.T
+    if beside or aslant:
+        around = np.pad(own, ((1, 1), (1, 1), (0, 0)), mode="edge")
+        near = sum(
+            around[1 + y : 141 + y, 1 + x : 101 + x] - own for y, x in ((0, 1), (0, -1), (1, 0), (-1, 0))
+        )
+        far = sum(around[1 + y : 141 + y, 1 + x : 101 + x] - own for y in (-1, 1) for x in (-1, 1))
+        own[..., 1:] += (beside * near + aslant * far)[..., 1:]
+    rgb = own @ np.linalg.inv(LIGHTNESS_AND_COLOUR).T
+    rgb *= 1 - lost * np.linspace(0, 1, 100)[None, :, None]
+    return np.clip(rgb + rng.normal(0, noise, rgb.shape) + 0.5, 0, 255).astype(np.uint8), cells
+
+
+def wrong_and_doubted(seen: np.ndarray, cells: np.ndarray) -> tuple[int, np.ndarray, np.ndarray]:
+    shades = find_shades(seen, np.full(cells.shape, 2.0, dtype=np.float32))
+    pairs = np.zeros((len(shades.palette), int(cells.max()) + 1), dtype=int)
+    np.add.at(pairs, (shades.cells, cells), 1)
+    return len(shades.palette), pairs.argmax(axis=1)[shades.cells] != cells, doubted(shades.confidence)
+
+
+@pytest.mark.parametrize(
+    ("colours", "kind", "noise", "lost"), [(30, "lattice", 6.0, 0.0), (20, "speckled", 8.0, 0.3)]
+)
+def test_chance_likenesses_of_many_yarns_make_up_no_light(
+    colours: int, kind: str, noise: float, lost: float
+) -> None:
+    many, wrong, _doubted = wrong_and_doubted(*seen_squares(1, colours, kind, noise, lost=lost))
+    assert many == colours
+    assert wrong.mean() < 0.025
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_colours_that_leak_between_scattered_squares_are_taken_back_and_what_stays_wrong_is_doubted(
+    seed: int,
+) -> None:
+    many, wrong, seen = wrong_and_doubted(*seen_squares(seed, 10, "speckled", 7.0, beside=0.1, aslant=-0.04))
+    assert many == 10
+    assert wrong.mean() < 0.01
+    assert (wrong & seen).sum() >= 0.65 * wrong.sum()
+    assert seen.mean() <= 0.02
+
+
+def test_squares_of_four_points_between_lines_are_looked_at_in_their_middles() -> None:
+    rng = np.random.default_rng(3)
+    cells = cartoon(rng, 110, 80, 12, "speckled")
+    trouble = Trouble(points=4.02, noise=1.5, blur=0.12, jpeg=90, tilt_deg=15, turn_deg=3)
+    reading = read_sheet(put_on_paper(rng, cells, yarns(rng, 12), trouble).data)
+    assert wrong_squares(reading, cells).mean() < 0.003
