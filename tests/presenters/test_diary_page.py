@@ -115,6 +115,11 @@ def test_a_session_that_was_put_right_since_says_so_until_the_correction_is_undo
         with opened.act("session withdrawn") as act:
             act.withdraw("s1")
         assert [line.split(" · ")[0] for line in seconds()][-2] == "deleted since"
+        # The session itself is struck, as well as its deletion.
+        assert [line.struck for line in diary_lines(diary.entries(opened), NAMES, TODAY)][-2:] == [
+            True,
+            False,
+        ]
         # A plan changes all the time; what it was is no mistake.
         with opened.act("plan changed") as act:
             act.write(plan(name="Another"))
@@ -250,6 +255,10 @@ def test_an_act_of_several_entries_names_the_first_and_counts_the_others() -> No
         "500 g of Madder, and 2 more", "4 Mar", "2025", False, "", "",
     )  # fmt: skip
     assert line.act_id == "act"
+    # What changed of several alike is named: "Red, and 4 more" alone does not say it.
+    finer = entry(*(change(lot, replace(lot, mass_g=400), lot.id) for lot in lots), kind="plan changed")
+    (line,) = diary_lines([finer], NAMES, TODAY)
+    assert line.more.split(" · ")[1:3] == ["Mass", deed_words("plan changed")]
     # A plan that changes with a session is not counted.
     (line,) = diary_lines([entry(change(None, plan()), change(None, session(1, 5)))], NAMES, TODAY)
     assert line.head == "+5 rows, 3 h"

@@ -250,7 +250,7 @@ def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None
     state = finish.build_finish_state(book(), answers())
     assert state.left == "About 61 h at the loom are left."
     assert state.rests_on[:2] == (
-        "150 rows to come at 24 min a row: 61 h.",
+        "150 rows to come at 24.4 min a row: 61 h.",
         "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December. Planned: 15 h a week.",
     )
 
@@ -260,13 +260,13 @@ def test_beside_the_pace_to_come_stands_what_it_has_been() -> None:
     rug = book(session(1, 6), session(5, 6, 5.0))
     state = finish.build_finish_state(rug, replace(answers(), where=replace(answers().where, knots_begun=50)))
     assert state.rests_on[:2] == (
-        "149.5 rows to come at 24 min a row: 61 h. So far it was 40 min a row.",
+        "149.5 rows to come at 24.5 min a row: 61 h. So far it was 40 min a row.",
         "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December. So far it was 8 h in 5 days (planned: 15 h a week).",
     )
     # Ten evenings: the first five took 30 min a row, the last five 36.
     longer = book(*(session(1 + 2 * n, 5, 2.5 if n < 5 else 3.0, id=f"s{n}") for n in range(10)))
     words = finish.build_finish_state(longer, answers()).rests_on
-    assert words[0] == "150 rows to come at 24 min a row: 61 h. Lately it was 36 min a row."
+    assert words[0] == "150 rows to come at 24.4 min a row: 61 h. Lately it was 36 min a row."
     # 27.5 h in 19 days.
     assert words[1].endswith("So far it was 10.1 h a week (planned: 15 h a week).")
 
@@ -366,7 +366,7 @@ def test_after_one_evening_the_pace_says_that_the_plan_counts_beside_it() -> Non
         rug = book(*evenings)
         told = outlook(rug, date(2026, 11, 3))
         state = finish.build_finish_state(rug, told)
-        said[len(evenings)] = (state.label, state.rests_on[0].split(".", 1)[1].strip())
+        said[len(evenings)] = (state.label, state.rests_on[0].partition(" h.")[2].strip())
     assert said[0] == ("Last row, by the plan", "")
     assert said[1] == (
         "Last row, by the plan and 1 session",

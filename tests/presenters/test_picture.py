@@ -76,9 +76,7 @@ def test_a_longer_side_of_1200_knots_is_drawn_knot_by_knot_and_the_row_begun_too
     assert (odd[301] > 0x11).all()
 
 
-def test_a_rug_without_a_knot_is_drawn_as_it_will_be_and_one_begun_with_its_rows_to_come_pale() -> (
-    None
-):
+def test_a_rug_without_a_knot_is_drawn_as_it_will_be_and_one_begun_with_its_rows_to_come_pale() -> None:
     assert (rug_picture(with_cartoon(200), ground="#FFFFFF")[199, 0] == (0x9C, 0x2F, 0x25)).all()
     whole, bare, begun = (
         rug_picture(with_cartoon(rows), ground="#FFFFFF")[:, 0].tolist() for rows in (200, 0, 1)

@@ -60,6 +60,10 @@ def test_an_empty_book_says_what_looms_are_for_and_takes_the_first_one(open_app)
     hand.tap("Save")
     hand.wait(lambda: hand.sees("1 loom, 1 free"))
     assert hand.sees("Saved: By the window.")
+    # The key came with the first loom, and the strip leaves it the place it has without one.
+    (strip,), key = hand.shell.ids.toast_place.children, hand.find("Add a loom")
+    assert strip.to_window(*strip.pos)[1] > key.to_window(0, key.top)[1]
+    assert key.to_window(*key.pos)[1] < key.height / 2
     assert hand.sees("horizontal, on the ground, 120 cm wide")
     (loom,) = hand.app.desk.looms()
     assert (loom.name, loom.width_cm, loom.seats) == ("By the window", 120.0, 1)

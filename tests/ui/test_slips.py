@@ -47,14 +47,14 @@ def type_rows(hand, rows: int) -> None:
     hand.tap("Done")
 
 
-def double_tap(x: float, y: float) -> None:
-    """Two taps at one place, about a seventh of a second apart."""
+def double_tap(x: float, y: float, apart_s: float = 7 / 60) -> None:
+    """Two taps at one place, by themselves about a seventh of a second apart."""
     for _tap in range(2):
         finger = Finger(x, y)
         finger.put(x, y)
         settle(2)
         finger.lift()
-        settle(7)
+        pass_time(apart_s)
 
 
 def middle_of(widget) -> tuple[float, float]:
@@ -219,6 +219,18 @@ def test_a_second_tap_where_the_strip_came_up_does_not_undo(open_app, demo) -> N
     assert undone == [1]
 
 
+@pytest.mark.parametrize("way", [-1, 1])
+def test_a_finger_that_slides_over_a_key_does_not_tap_it(open_app, demo, way: int) -> None:
+    hand = open_app(demo)
+    key = hand.find("Log the session")
+    x, y = middle_of(key)
+    hand.drag((x, y), (x + 60 * way, y))
+    assert hand.shell.page_name == "home"
+    # A thumb that rolls a little still taps.
+    hand.drag((x, y), (x + 12 * way, y))
+    assert hand.shell.page_name == "session"
+
+
 def test_a_double_tap_on_save_stays_on_the_first_view(open_app, demo) -> None:
     hand = open_app(demo)
     for key in range(5):
@@ -227,11 +239,36 @@ def test_a_double_tap_on_save_stays_on_the_first_view(open_app, demo) -> None:
         hand.tap(hand.shell.page.ids.suggestions.children[2])
         save = hand.shell.page.ids.save
         _x, y = middle_of(save)
-        double_tap(save.x + save.width * (0.1 + 0.2 * key), y)
+        # A slow second one, too: it took the page away with its undo.
+        double_tap(save.x + save.width * (0.1 + 0.2 * key), y, 0.45 if key == 2 else 7 / 60)
         assert hand.shell.page_name == "home", f"the second tap went through at {key}"
         pass_time(0.6)
     hand.tap("Yarn")
     assert hand.shell.page_name == "yarn"
+
+
+@pytest.mark.parametrize("scale", [1.0, 1.3, 2.0])
+def test_the_strip_with_an_undo_has_two_lines_at_most_and_says_the_most_important_first(
+    open_app, demo, scale: float
+) -> None:
+    hand = open_app(demo)
+    look.text_scale = scale
+    try:
+        settle()
+        hand.shell.toast("5 rows unpicked, 12 g lost · Row 192 of 341 · 18 Jan 2027 (2 days later than before)"
+                         " · Madder red: short by 240 g, order it now", undo=lambda: None)  # fmt: skip
+        settle(4)
+        strip = hand.shell._toast
+        words = strip.ids.words
+        two_lines = 2 * words.font_size * 1.35
+        assert words.texture_size[1] <= two_lines
+        assert words.text.startswith("5 rows unpicked")
+        warned = "A warning without an undo is not shortened, " * 6
+        hand.shell.toast(warned, warn=True)
+        settle(4)
+        assert hand.shell._toast.ids.words.text == warned
+    finally:
+        look.text_scale = 1.0
 
 
 # --- a session undone
@@ -427,8 +464,13 @@ def test_an_unlikely_number_of_rows_is_asked_about_once(open_app, demo) -> None:
     sessions = len(hand.app.desk.rug.sessions)
     log(hand, 70)
     assert len(hand.app.desk.rug.sessions) == sessions
+    # Changing opens the number at once.
     hand.tap("Change the rows")
-    assert hand.shell.page.rows == 70
+    hand.tap("7")
+    hand.tap("Done")
+    assert hand.shell.page.rows == 7
+    hand.shell.page.set_rows(70)
+    settle()
     hand.tap("Save")
     hand.tap("Yes, save 70 rows")
     assert hand.app.desk.rug.sessions[-1].rows == 70
@@ -690,8 +732,10 @@ def test_hours_that_cannot_be_meant_for_the_rows_are_asked_about(open_app, demo)
     hand.tap("Save")
     assert len(hand.app.desk.rug.sessions) == sessions
     assert hand.sees("24 h for 6 rows")
+    # The hours are asked for at once.
     hand.tap("No, change it")
-    hand.shell.page._say_hours(3.0)
+    hand.tap("3")
+    hand.tap("Done")
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].hours == 3.0
 

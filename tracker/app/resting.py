@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from itertools import chain
 from typing import Any
 
 from kivy.clock import Clock
@@ -35,6 +36,7 @@ class Rest:
     def __init__(self, ahead: Iterable[None] = ()) -> None:
         """Take what is to be got ready, in steps short enough for a touch to wait for one."""
         self._ahead = iter(ahead)
+        self._steps: Iterator[None] = iter(())
         self._awake_fps = Clock._max_fps
         self._moved_s = Clock.get_time()
         self._looking: Any = None
@@ -80,13 +82,14 @@ class Rest:
         else:
             self._looking = None
             Clock._max_fps = RESTING_FPS
-            self._get_ready()
+            self._begin_readying()
+
+    def _begin_readying(self) -> None:
+        self._steps = chain(self._ahead, memory.tidying())
+        self._get_ready()
 
     def _get_ready(self, _dt: float = 0.0) -> None:
-        """Take a step of what is to be got ready; tidy up when there is none left."""
-        try:
-            next(self._ahead)
-        except StopIteration:
-            memory.tidy()
-        else:
+        """Take a step of what is to be got ready, and tidy up when that is; a touch waits for one step at most."""
+        self._readying = None
+        if next(self._steps, self) is not self:
             self._readying = Clock.schedule_once(self._get_ready)

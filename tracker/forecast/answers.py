@@ -223,6 +223,8 @@ class Basis:
     """True until the first session: the answers come from the plan alone."""
     rests_on: tuple[str, ...] = ()
     moved_by: tuple[str, ...] = ()
+    row_ahead: str = ""
+    """Why a row ahead takes more or less time than the last ones; "" where it takes about as much."""
     last_rug: EarlierDate | None = None
     """None without a finished rug that has a date to tell of."""
 

@@ -34,7 +34,7 @@ from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.dye_lots import lots_answer
 from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
-from tracker.forecast.reasons import last_rug_words, moved_by, rests_on
+from tracker.forecast.reasons import last_rug_words, moved_by, rests_on, row_ahead
 from tracker.forecast.reckon import Reckoning, reckon
 from tracker.forecast.shape import read_shape
 from tracker.forecast.stats import middle_of, normal_below, quantiles
@@ -139,6 +139,7 @@ def outlook(
             from_plan=not sessions.size,
             rests_on=told if last_rug is None else (*told, last_rug_words(last_rug)),
             moved_by=moved,
+            row_ahead=row_ahead(now),
             last_rug=last_rug,
         ),
         finished=now.finished,

@@ -6,13 +6,16 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from tracker.domain.work import timed_sessions
 from tracker.forecast.answers import EarlierDate
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.reckon import Reckoning
 from tracker.forecast.stats import middle_of
 from tracker.forecast.thresholds import (
+    AHEAD_APART,
     FASTEST_KNOTS_PER_HOUR,
+    LATELY_SESSIONS,
     LEAST_TO_DOUBT,
     MOVED_FROM_DAYS,
     SAY_SILENT_FROM_DAYS,
@@ -178,6 +181,57 @@ def _lately(now: Reckoning) -> str:
     if last < -SLOW_FROM:
         return _("the last 3 were fast")
     return ""
+
+
+def row_ahead(now: Reckoning) -> str:
+    """Say why a row ahead takes more or less time than the last ones did: the strongest cause that goes that way; "" where it takes about as much."""
+    each = [(session.hours or 0.0) / gained for session, gained in timed_sessions(now.book) if gained > 0]
+    rows_left = now.to_weave.rows - now.row_now - now.knots_begun / max(now.to_weave.across, 1)
+    observed, fit = now.observed, now.fit
+    if now.futures is None or len(each) < 2 or observed.day.size < 2 or rows_left <= 0:
+        return ""
+    lately = middle_of(np.array(each[-LATELY_SESSIONS:]))
+    apart = float(np.log(now.futures.hours_left / rows_left / lately))
+    if abs(apart) < AHEAD_APART:
+        return ""
+    state, last = fit.weight @ fit.mean, slice(-LATELY_SESSIONS, None)
+    cost, fall = float(fit.weight @ fit.change_knots), float(fit.weight @ fit.learn_hours)
+    ahead_changes = now.to_weave.changes[now.row_now :] / max(now.to_weave.tied, 1.0)
+    changes = float(
+        np.log1p(cost * ahead_changes.mean()) - np.log1p(cost * observed.changes_per_knot[last]).mean()
+    )
+    halfway = observed.hours_before[-1] + now.futures.hours_left * now.futures.weavers / 2
+    learning = float(
+        state[1] * (np.exp(-halfway / fall) - np.exp(-observed.hours_before[last] / fall).mean())
+    )
+    unpicking = float(np.log((fit.lost[0] + fit.lost[1]) / fit.lost[1]))
+    team = float(state[2] * (observed.log_team[last].mean() - np.log(max(now.futures.weavers, 1.0))))
+    slower = apart > 0
+    causes = [
+        (
+            changes,
+            _("The rows ahead have more colour changes than the last ones.")
+            if slower
+            else _("The rows ahead have fewer colour changes than the last ones."),
+        ),
+        (learning, _("A design goes quicker the longer it is woven.")),
+        (unpicking, _("Some rows may have to be unpicked.")),
+        (
+            team,
+            _("The date counts on fewer weavers than sat there lately.")
+            if slower
+            else _("The date counts on more weavers than sat there lately."),
+        ),
+    ]
+    causes.append(
+        (
+            apart - sum(size for size, _words in causes),
+            _("The last rows went quicker than your others; the date does not count on that alone.")
+            if slower
+            else _("The last rows went slower than your others; the date does not count on that alone."),
+        )
+    )
+    return max((size if slower else -size, words) for size, words in causes)[1]
 
 
 def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:

@@ -25,6 +25,12 @@ MOVED_FROM_DAYS = 1.0
 SLOW_FROM = 0.12
 """The last sessions are called slow or fast when a row cost so much more or less (log) than usual."""
 
+LATELY_SESSIONS = 5
+"""Sessions of which "lately" is the middle."""
+
+AHEAD_APART = 0.1
+"""Rows ahead that cost so much more or less (log) than the last ones are explained."""
+
 LENGTH_TOLERANCE = 0.015
 """A rug whose length ends within this share of the plan's is on measure."""
 

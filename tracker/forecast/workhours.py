@@ -153,6 +153,9 @@ def _day_variance(log_hours: np.ndarray, gap: np.ndarray, entry: np.ndarray, unt
     if count >= 3:
         steps = np.diff(log_hours)
         robust = (1.4826 * middle_of(np.abs(steps))) ** 2 / 2.0
+        if count <= AROUND:
+            # Of few steps the two round one odd evening are half: beside the middle of all it is one of them.
+            robust = min(robust, (1.4826 * middle_of(np.abs(gap))) ** 2)
         spread = 0.5 * robust + 0.5 * min(float((steps**2).mean()) / 2.0, 4.0 * robust + 0.02)
         spread = min(spread, float((gap**2).mean()) * 1.5 + 1e-4) * many
     else:

@@ -118,6 +118,16 @@ def _mended_words(entry: Any) -> str:
     return "" if change is None else mended_words(change.before, change.after)
 
 
+def _changed_alike(entry: Any, names: Names) -> str:
+    """Name what an act changed of several entries of one kind, where it is the same of each: "Yarn count"; "" elsewhere."""
+    if len({type(change.after) for change in entry.changes}) != 1:
+        return ""
+    changed = [{one.label for one in differences(c.before, c.after, names)} for c in entry.changes]
+    alike = set.intersection(*changed)
+    first = differences(entry.changes[0].before, entry.changes[0].after, names)
+    return ", ".join(one.label for one in first if one.label in alike)
+
+
 def _changed_words(entry: Any, names: Names) -> str:
     """Say in a few words what an act on one entry changed; "" where its deed says all."""
     change = entry.changes[0]
@@ -141,7 +151,11 @@ def _since_words(entry: Any) -> str:
     change = next((one for one in entry.changes if isinstance(one.after, TOLD_SINCE)), None)
     if change is None:
         return ""
-    return {Since.CHANGED: _("corrected since"), Since.WITHDRAWN: _("deleted since")}.get(change.since, "")
+    return {Since.CHANGED: _("corrected since"), Since.WITHDRAWN: _deleted_since()}.get(change.since, "")
+
+
+def _deleted_since() -> str:
+    return _("deleted since")
 
 
 def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
@@ -167,6 +181,8 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         elif changed:
             # What changed comes first here.
             parts = [changed, deed]
+    elif len(entry.changes) > 1 and not entry.undoes_id and not private:
+        parts = [part for part in (_changed_alike(entry, names), deed) if part]
     told = _in_order(entry.changes)
     own_day = getattr(_told(told[0]), "day", None) if told and not private else None
     since = _since_words(entry)
@@ -196,7 +212,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         icon=_icon(entry),
         head=_head(entry, names),
         more=" · ".join(parts),
-        struck=gone or entry.undone,
+        struck=gone or entry.undone or since == _deleted_since(),
         tag=_("undone") if entry.undone else "",
         photo="" if entry.undone else photo,
     )

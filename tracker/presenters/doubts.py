@@ -19,6 +19,8 @@ class Doubt:
     question: str
     save: str
     change: str
+    about: tuple[Against, ...] = ()
+    """What the values that are asked about were held against, so that changing leads to the first of them."""
 
 
 def doubt_of(
@@ -101,7 +103,8 @@ def _asked(found: Sequence[tuple[Unlikely, Any]], today: date, unit: str) -> Dou
         _question(named if one.against is Against.NEVER_BOUGHT else one, value, today, unit)
         for one, value in found
     ]
-    return Doubt(" ".join(dict.fromkeys(sentences)), _("Yes, save it"), _("No, change it"))
+    about = tuple(one.against for one, _value in found)
+    return Doubt(" ".join(dict.fromkeys(sentences)), _("Yes, save it"), _("No, change it"), about)
 
 
 def _times(value: float, usual: float) -> str:

@@ -408,7 +408,9 @@ def pace(book: RugBook, answers: Answers) -> Chart:
         scale, ticks = _from_zero(values)
         ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
     rates = rates_of(book, answers)
-    summary = f"{lately_words(rates)} {row_ahead_words(rates, answers)}".rstrip()
+    said = (lately_words(rates), row_ahead_words(rates, answers))
+    why = answers.basis.row_ahead if all(said) else ""
+    summary = " ".join(filter(None, (*said, why)))
     return Chart(
         title,
         "dots",

@@ -9,13 +9,17 @@ from statistics import median
 from tracker.domain.rug import RugBook, Session
 from tracker.domain.work import Tempo, timed_sessions
 from tracker.forecast.answers import Answers
+from tracker.forecast.thresholds import LATELY_SESSIONS
 from tracker.presenters.answer_words import is_beyond
 from tracker.words import _, day, hours, hours_and_minutes, n_, number, work_words
 
-PACE_WINDOW = 5
+PACE_WINDOW = LATELY_SESSIONS
 """Sessions of which "lately" and "at the beginning" are the middle."""
 TENTHS_BELOW_MIN = 10
 """A row of fewer minutes is told to their tenth, so that the rows times the minutes come to the hours that are told."""
+
+MANY_ROWS = 60
+"""Of so many rows half a minute each comes to half an hour in all."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +160,13 @@ def row_time(row_h: float) -> str:
     return hours_and_minutes(row_h)
 
 
+def row_time_over(row_h: float, rows: float) -> str:
+    """Return the time that each of many rows takes, so fine that the rows times the minutes come to the hours that are told."""
+    if row_h < 1 and rows >= MANY_ROWS:
+        return _("{number} min").format(number=number(row_h * 60, 1))
+    return row_time(row_h)
+
+
 def _week_hours(value: float) -> str:
     """Return hours to a tenth, however many, so that the weeks times the hours come to the hours that are told."""
     return _("{number} h").format(number=number(value, 1))
@@ -207,7 +218,7 @@ def row_ahead_words(rates: Rates, answers: Answers) -> str:
         round(rates.rows_left) if whole else 2,
     ).format(
         rows=number(rates.rows_left, 1),
-        each=row_time(rates.row_ahead_h),
+        each=row_time_over(rates.row_ahead_h, rates.rows_left),
         left=work_words(answers.finish.hours_left),
     )
 
@@ -272,7 +283,7 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
             if rates.row_at_first_h is None
             else _("Lately it was {each} a row.").format(each=row_time(rates.row_lately_h))
         )
-        rows = f"{rows} {been}"
+        rows = " ".join(filter(None, (rows, been, answers.basis.row_ahead)))
     elif rates.row_first_h is not None:
         rows = f"{rows} " + _("From the plan and your one session with hours ({each} a row).").format(
             each=row_time(rates.row_first_h)

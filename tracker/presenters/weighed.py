@@ -19,8 +19,8 @@ from tracker.forecast.yarn import ledgers_of, scale_evidence, units_ahead
 from tracker.presenters.entries.form import FormKind
 from tracker.words import _, mass, number, shown_g
 
-LEAST_GAP_G = 10.0
-"""A weighing that is off by less is not asked about (our choice)."""
+LEAST_GAP_G, GAP_OVER_USUAL = 10.0, 1.5
+"""A weighing that is off by fewer grams, or by fewer times what weighings usually are, is not asked about (our choice)."""
 LEAST_MOVED = 1e-9
 """Share by which what a knot takes must differ to have moved at all."""
 LOTS_OFFERED = 2
@@ -43,8 +43,8 @@ class WeighedChoice:
 
 
 def gap_g(told: Told | None) -> float:
-    """Return by how much more lay on the scale than was expected, in g; 0 where it is as expected."""
-    if told is None or abs(told.mass_g - told.expected_g) <= max(told.usual_g, LEAST_GAP_G):
+    """Return by how much more lay on the scale than was expected, in g; 0 where that is not worth asking."""
+    if told is None or abs(told.mass_g - told.expected_g) <= max(GAP_OVER_USUAL * told.usual_g, LEAST_GAP_G):
         return 0.0
     return told.mass_g - told.expected_g
 

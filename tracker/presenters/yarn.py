@@ -62,7 +62,7 @@ from tracker.presenters.standing import (
     standing_of,
     why_more_words,
 )
-from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
+from tracker.presenters.weighed import WeighedChoice, gap_g, weighing_choices, weighing_question
 from tracker.words import (
     _,
     day,
@@ -305,10 +305,10 @@ def _weighed_words(yarns: Mapping[str, Yarn], answers: Answers) -> str:
     if len(piles) < 2 or not weighed:
         return ""
     told, name = max(weighed, key=lambda one: one[0].day)
-    gap_g = told.mass_g - told.expected_g
-    if abs(gap_g) <= told.usual_g or (answers.day - told.day).days > MOVED_SINCE_DAYS:
+    more_g = told.mass_g - told.expected_g
+    if abs(more_g) <= told.usual_g or (answers.day - told.day).days > MOVED_SINCE_DAYS:
         return ""
-    if gap_g < 0:
+    if more_g < 0:
         return _(
             "By the weighing of {name} the knots take more yarn than reckoned: so the other colours are reckoned higher, too."
         ).format(name=name)
@@ -647,14 +647,14 @@ def told_words(answer: YarnAnswer) -> str:
 
 def _beside_expected(told: Told, what: str | None = None) -> str:
     """Say how what was weighed lies beside what was expected; `what` is asked of a gap, None: what it may be."""
-    gap_g = told.mass_g - told.expected_g
-    if abs(gap_g) <= told.usual_g:
+    more_g = told.mass_g - told.expected_g
+    if abs(more_g) <= told.usual_g:
         return _("as expected")
-    if gap_g < 0:
-        words = _("{gap} less than expected").format(gap=mass(-gap_g))
+    if more_g < 0:
+        words = _("{gap} less than expected").format(gap=mass(-more_g))
         asked = _("lost, a light lot, or thicker knots?") if what is None else what
     else:
-        words = _("{gap} more than expected").format(gap=mass(gap_g))
+        words = _("{gap} more than expected").format(gap=mass(more_g))
         asked = _("a purchase not entered, a heavy lot, or thinner knots?") if what is None else what
     return f"{words}: {asked}" if asked else words
 
@@ -668,6 +668,6 @@ def yarn_changed(before: Answers | None, after: Answers, yarn_id: str) -> str:
     told = None if then is None or then.told is None else (then.told.day, then.told.mass_g)
     if now.told is not None and (now.told.day, now.told.mass_g) != told:
         # Just weighed: what the scale tells comes first.
-        beside = _beside_expected(now.told)
+        beside = _beside_expected(now.told, None if gap_g(now.told) else "")
         return f"{beside[:1].upper()}{beside[1:]}" + ("" if beside.endswith("?") else ".")
     return _("Now: {how}.").format(how=yarn_words(now))

@@ -358,9 +358,12 @@ def ask_choice(
     choices: Iterable[tuple[str, _Choice]],
     done: Callable[[_Choice], None],
     chosen: object = None,
+    told: str = "",
 ) -> Column:
-    """Ask for one of a few; `choices` are (words, value) pairs."""
+    """Ask for one of a few; `choices` are (words, value) pairs, `told` what is said above them."""
     column = Column()
+    if told:
+        column.add_widget(Text(text=told, strong=True))
     for words, value in choices:
         kind = Key if chosen is None else Choice
         key = kind(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
@@ -383,8 +386,15 @@ def ask_doubt(
         save()
         return
     choices = [(doubt.save, save), (doubt.change, change or (lambda: None))]
-    column = ask_choice(shell, _("Is it right?"), choices, lambda answer: answer())
-    column.add_widget(Text(text=doubt.question, strong=True), index=len(column.children))
+    ask_choice(shell, _("Is it right?"), choices, lambda answer: answer(), told=doubt.question)
+
+
+def ask_doubt_of_answer(shell: Shell, doubt: Doubt | None, save: Callable[[], None]) -> None:
+    """Do the same with an answer that was just given in a sheet, which closes first: else it would close the question."""
+    if doubt is None:
+        save()
+    else:
+        Clock.schedule_once(lambda _dt: ask_doubt(shell, doubt, save))
 
 
 load_kv(__file__)

@@ -12,7 +12,6 @@ from tracker.presenters.looms import placed_on
 from tracker.presenters.one_loom import Meant
 from tracker.presenters.plan.looms import looms_to_choose
 from tracker.sheets.asking import ask_choice
-from tracker.widgets.basics import Text
 from tracker.words import _
 
 Done = Callable[[RugPlan, tuple[RugPlan, ...]], None]
@@ -34,7 +33,7 @@ def _ask_loom(shell: Any, desk: Any, plan: RugPlan, looms: tuple[Loom, ...], don
         ask_together(shell, desk, placed, done)
 
     choices = looms_to_choose(plan.id, looms, desk.plans, desk.length_unit)
-    ask_choice(shell, _("Which loom?"), choices, place)
+    ask_choice(shell, _("Which loom?"), choices, place, chosen="")  # none is chosen yet, not "none named"
 
 
 def ask_together(shell: Any, desk: Any, plan: RugPlan, done: Done) -> None:
@@ -60,5 +59,10 @@ def ask_together(shell: Any, desk: Any, plan: RugPlan, done: Done) -> None:
         else:
             done(one_loom.on_warp_of(plan, other, meant), ())
 
-    column = ask_choice(shell, _("Two rugs on one loom?"), one_loom.answers(plan, other), take)
-    column.add_widget(Text(text=one_loom.question(other, here), strong=True), index=len(column.children))
+    ask_choice(
+        shell,
+        _("Two rugs on one loom?"),
+        one_loom.answers(plan, other),
+        take,
+        told=one_loom.question(other, here),
+    )

@@ -39,6 +39,9 @@ SAME_TAP_S = 0.35
 SAME_TAP_DP = 40
 """A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay
 there before: our own judgement, from the 0.25 s within which two touches usually count as a double tap."""
+SAME_TAP_ON_BAR_S = 0.7
+"""The same where the bar of the main pages has come up under the finger: a second tap on Save, which lay there, left the page with
+its undo. Whoever looks for a main page looks first, and seldom for the one that came up just there."""
 
 
 Step = tuple[str, dict[str, Any], dict[str, Any]]
@@ -75,7 +78,7 @@ class Shell(FloatLayout):
         self._infos = pages
         self._timer = timer
         self._sheet_shown: OverPage | None = None
-        self._changed_s = {"page": -math.inf, "strip": -math.inf}
+        self._changed_s = {"page": -math.inf, "strip": -math.inf, "bar": -math.inf}
         self._touched = (-math.inf, -math.inf)
         self._touched_page = False
         super().__init__(desk=desk, **kwargs)
@@ -87,6 +90,7 @@ class Shell(FloatLayout):
         self._toast_event = None
         self._refusal: Toast | None = None
         """The strip that says why a form cannot be saved."""
+        self._closed = False
         self._told_of_letters = False
         unshown[:] = [WeakMethod(self.tell_of_letters)]
         self._room: StripRoom | None = None
@@ -113,6 +117,8 @@ class Shell(FloatLayout):
 
     def on_nav_shown(self, *_args: Any) -> None:
         self._build_nav()
+        if self.nav_shown:
+            self._ground_changed("bar")
 
     def _mark_nav(self) -> None:
         """Mark the main page that is shown, whichever way led there."""
@@ -280,6 +286,7 @@ class Shell(FloatLayout):
 
     def close(self) -> None:
         """End the page on top and keep none: the app closes."""
+        self._closed = True
         if self.page is not None:
             self.page.leave()
         self.dismiss_toast()
@@ -321,7 +328,10 @@ class Shell(FloatLayout):
         on_strip = self._toast is not None and self._toast.collide_point(*touch.pos)
         self._touched_page = self.sheet is None and not on_strip
         changed_s = max(self._changed_s["page"], self._changed_s["strip"] if on_strip else -math.inf)
-        if Clock.get_time() - changed_s < SAME_TAP_S and math.dist(before, touch.pos) < dp(SAME_TAP_DP):
+        on_bar = self.sheet is None and self.nav_shown and self.ids.nav.collide_point(*touch.pos)
+        same = Clock.get_time() - changed_s < SAME_TAP_S
+        same = same or (on_bar and Clock.get_time() - self._changed_s["bar"] < SAME_TAP_ON_BAR_S)
+        if same and math.dist(before, touch.pos) < dp(SAME_TAP_DP):
             return True
         return super().on_touch_down(touch)
 
@@ -350,6 +360,8 @@ class Shell(FloatLayout):
         """Answer an act: a sentence for a few seconds, with an undo key when there is something to undo."""
         from tracker.shell.toast import Toast
 
+        if self._closed:
+            return  # its time would keep what is closed
         self._drop_strip()
         strip = Toast(sentence=sentence, undo_label=_("Undo") if undo else "", warn=warn)
         if undo is not None:

@@ -13,7 +13,7 @@ from kivy.uix.textinput import TextInput
 from kivy.uix.widget import Widget
 
 from tracker.shell.page import Page
-from tracker.widgets.basics import Scroll, rest_at
+from tracker.widgets.basics import EmptyState, Scroll, rest_at
 
 LAID_OUT_S = 0.1
 """By then a page has taken its room back."""
@@ -55,9 +55,10 @@ def stretching(box: BoxLayout) -> tuple[BoxLayout, Widget] | None:
         last = next((pane for pane in box.children if pane.width > 0 and pane.opacity), None)
         return stretching(last) if isinstance(last, BoxLayout) and last.size_hint_y else None
     for child in box.children:  # the lowest first
-        if child.height > 0 and child.opacity and not child.size_hint_y:
+        if not child.size_hint_y:  # the keys at the foot, also while they are away
             continue
-        if isinstance(child, BoxLayout) and child.size_hint_y:
+        # What was missing may be there at once: the strip would go with what said so.
+        if isinstance(child, BoxLayout) and not isinstance(child, EmptyState):
             deeper = stretching(child)
             if deeper is not None:
                 return deeper

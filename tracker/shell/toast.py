@@ -2,20 +2,78 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
+from kivy.core.text import Label as CoreLabel
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.widgets.basics import Card, load_kv
+from tracker.widgets.look import look
+
+MOST_LINES = 2
+"""Lines of a strip with an undo: it lies in the room of the page, whose picture more of them would hide."""
+DOT = " · "
+"""Between the parts of what is said, the most important first."""
+
+
+def within_lines(sentence: str, width: float, font_name: str, sizes: Sequence[float]) -> tuple[str, float]:
+    """Return as many parts of a sentence as stand on so many lines, and the size of type; one part alone stays whole.
+
+    Parameters
+    ----------
+    width
+        Of a line, px; 0 or less when not known.
+    sizes
+        Sizes of type [px], the wished one first: a smaller one is taken where more is said with it.
+    """
+
+    def fits(words: str, size: float) -> bool:
+        def height(text: str) -> float:
+            label = CoreLabel(text=text, text_size=(width, None), font_name=font_name, font_size=size)
+            label.refresh()
+            return float(label.texture.height)
+
+        return height(words) <= height("\n".join(["Ag"] * MOST_LINES)) + 1
+
+    parts = sentence.split(DOT)
+    while width > 1:
+        for size in sizes:
+            if fits(DOT.join(parts), size):
+                return DOT.join(parts), size
+        if len(parts) == 1:
+            return parts[0], sizes[-1]
+        parts.pop()
+    return sentence, sizes[0]
 
 
 class Toast(Card):
     """Says what just changed and offers to take it back."""
 
     sentence = StringProperty("")
+    shown = StringProperty("")
+    """What of the sentence has room."""
     undo_label = StringProperty("")
     undo = ObjectProperty(None, allownone=True)
     warn = BooleanProperty(False)
+    style = StringProperty("body")
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.ids.words.fbind("width", self._fit)
+        look.bind(type_sizes=self._fit)
+        for name in ("sentence", "undo_label"):
+            self.fbind(name, self._fit)
+        self._fit()
+
+    def _fit(self, *_args: Any) -> None:
+        words, styles = self.ids.words, ("body", "small")
+        self.shown, self.style = self.sentence, styles[0]
+        if self.undo_label:
+            # What only warns stays whole: it has no undo to be hidden behind, and says what to do.
+            sizes = [look.type_sizes[style] for style in styles]
+            self.shown, size = within_lines(self.sentence, words.width, words.font_name, sizes)
+            self.style = styles[sizes.index(size)]
 
     def on_touch_down(self, touch: Any) -> bool:
         """Let nothing beneath be tapped through the strip."""

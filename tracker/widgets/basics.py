@@ -1,5 +1,6 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
+import math
 import re
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -7,6 +8,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any, ClassVar
 
+from kivy.base import EventLoop
 from kivy.clock import Clock
 from kivy.core.image import Image as CoreImage
 from kivy.core.text import Label as CoreLabel
@@ -460,7 +462,26 @@ class Card(Column):
     ground = StringProperty("card")
 
 
-class Key(ButtonBehavior, BoxLayout):
+SLID_DP = 40
+"""A finger that went so far from where it touched a key meant no tap: a flick over a page that does not scroll that way opened
+what lay under it (our own judgement; a dusty thumb that rests on a key rolls less)."""
+
+
+class Tappable(ButtonBehavior):
+    """What a tap presses; a finger that slides on lets go of it."""
+
+    def on_touch_move(self, touch: Any) -> bool:
+        """Let go of a finger that slid away."""
+        if touch.grab_current is self:
+            window = EventLoop.window
+            slid = math.hypot((touch.sx - touch.osx) * window.width, (touch.sy - touch.osy) * window.height)
+            if slid > dp(SLID_DP):
+                touch.ungrab(self)
+                self.state = "normal"
+        return bool(super().on_touch_move(touch))
+
+
+class Key(Tappable, BoxLayout):
     """A button: an icon, words, or both. `loom` makes it large enough for the loom."""
 
     text = StringProperty("")
@@ -638,7 +659,7 @@ class Choice(Key):
         return look.corner
 
 
-class RowKey(ButtonBehavior, BoxLayout):
+class RowKey(Tappable, BoxLayout):
     """A whole line or card that can be tapped; put any children in it."""
 
     ground = StringProperty("card")
@@ -696,7 +717,7 @@ class TickBox(AnchorLayout):
     ticked = BooleanProperty(False)
 
 
-class TickKey(ButtonBehavior, TickBox):
+class TickKey(Tappable, TickBox):
     """A tick box that is tapped by itself."""
 
 
@@ -855,7 +876,7 @@ class TimerKey(Key):
     words = StringProperty("")
 
 
-class TitleKey(ButtonBehavior, BoxLayout):
+class TitleKey(Tappable, BoxLayout):
     """A title with a mark that it opens: the name of the rug in hand opens the list of rugs."""
 
     title = StringProperty("")

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import gc
 import re
 import sys
+import weakref
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
 from tracker.device import memory
-from tracker.device.memory import M_PURGE, give_back
+from tracker.device.memory import FEW, M_PURGE, collect_as_usual, collect_at_rest, give_back, tidy
 
 
 def held_kib() -> int:
@@ -57,3 +60,49 @@ def test_a_system_whose_library_cannot_be_had_is_left_alone(monkeypatch) -> None
 
     monkeypatch.setattr(memory.ctypes, "CDLL", refused)
     assert not give_back()
+
+
+class Page:
+    """Holds itself, as whatever has a parent does."""
+
+    def __init__(self) -> None:
+        self.parts = [self]
+
+
+@pytest.fixture
+def at_rest(monkeypatch) -> Iterator[None]:
+    """Look at rest only, at each rest, where no window is."""
+    monkeypatch.setattr(memory, "finish_drawing", lambda: None)
+    monkeypatch.setattr(memory, "WORTH_LOOKING", 0)
+    collect_at_rest()
+    tidy()
+    yield
+    collect_as_usual()
+
+
+def test_a_page_that_was_there_at_many_rests_is_freed_at_the_next_when_it_is_let_go_of(at_rest: None) -> None:
+    page = Page()
+    gone = weakref.ref(page)
+    for rests in range(45):
+        tidy()
+        if rests % 3 == 2:
+            del page
+            tidy()
+            assert gone() is None, f"after {rests + 1} rests it stays in memory"
+            page = Page()
+            gone = weakref.ref(page)
+
+
+def test_what_hung_on_pages_that_are_gone_is_freed_in_the_same_rest(at_rest: None) -> None:
+    pages = [Page() for _page in range(FEW + 1)]
+    bound = {0: Page()}
+    gone = weakref.ref(bound[0])
+    unbind = weakref.ref(pages[0], lambda _page: bound.clear())  # as Kivy does
+    del pages
+    tidy()
+    assert unbind() is None
+    assert gone() is None
+
+
+def test_what_is_there_when_the_app_first_rests_is_passed_over(at_rest: None) -> None:
+    assert gc.get_freeze_count() > len(gc.get_objects())

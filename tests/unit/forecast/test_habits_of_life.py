@@ -46,6 +46,23 @@ def days_left(book: RugBook, today: date | None = None) -> int:
     return (finish_of(book, on).middle - on).days
 
 
+# --- a short evening among few
+
+
+@pytest.mark.parametrize("hours_of_evening", [1.5, 4.0])
+def test_a_short_evening_in_the_first_week_never_brings_the_last_row_nearer(hours_of_evening: float):
+    # Planned 20 h a week, five evenings woven, the third with ever fewer rows; 78 rows are left each time.
+    left = []
+    for rows in (13, 10, 7, 4, 2, 1):
+        evenings = [13, 13, rows, 13, 13]
+        hours = [hours_of_evening * count / 13 for count in evenings]
+        book = woven(replace(BOOK, plan=replace(PLAN, rows=sum(evenings) + 78)), evenings, hours, weekdays(5))
+        left.append(days_left(book))
+    assert left == sorted(left)
+    # Six evenings of thirteen rows: the Monday after the next week; fewer rows an evening are later by days, not weeks.
+    assert 9 <= left[0] <= left[-1] <= 14
+
+
 # --- the plan's weekdays
 
 

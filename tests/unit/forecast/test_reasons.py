@@ -74,6 +74,32 @@ def test_a_second_weaver_who_came_once_is_told_on_how_many_the_date_counts():
     assert "weaver" not in with_teams(*[()] * 20, planned=2)
 
 
+def test_why_a_row_ahead_takes_other_time_than_the_last_ones_is_said_in_one_sentence():
+    def why(book: RugBook) -> str:
+        return outlook(book, book.sessions[-1].day).basis.row_ahead
+
+    # As ever, and nothing yet: nothing is to be explained.
+    assert why(woven(BOOK, [5] * 40)) == ""
+    assert outlook(BOOK, START).basis.row_ahead == ""
+    # Many changes of colour in the rows woven, none in those to come; and the other way round.
+    busy, plain = striped().cells[:180], np.zeros((180, 240), dtype=np.uint8)
+    for cells, rows, said in (
+        ((busy, plain), [5] * 36, "The rows ahead have fewer colour changes than the last ones."),
+        ((plain, busy), [5] * 36, "The rows ahead have more colour changes than the last ones."),
+    ):
+        cartoon = replace(striped(), cells=np.concatenate(cells))
+        assert why(woven(replace(BOOK, cartoon=cartoon), rows)) == said
+    # A new design: hours a row fall from evening to evening.
+    assert (
+        why(woven(BOOK, [5] * 5, [8.0, 6.87, 6.05, 5.47, 5.05]))
+        == "A design goes quicker the longer it is woven."
+    )
+    slow = why(woven(BOOK, [5] * 40, [4.0] * 36 + [7.0] * 4))
+    assert slow == "The last rows went slower than your others; the date does not count on that alone."
+    fast = why(woven(BOOK, [5] * 40, [4.0] * 36 + [2.4] * 4))
+    assert fast == "The last rows went quicker than your others; the date does not count on that alone."
+
+
 def test_missing_and_odd_hours_are_told():
     hours: list[float | None] = [4.0] * 30
     hours[3], hours[10] = None, 15.0

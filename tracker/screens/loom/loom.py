@@ -181,7 +181,7 @@ class LoomPage(Page):
         desk = self.desk
         if desk.rug is None:
             self.row = None
-            self.state = "no rug" if desk.without_rug else "not open"
+            self.state = "no rug"
             self.parts, self.part, self.part_shown, self.lot, self.mistake = (), None, "", None, None
             self._show_part()
             self.figure = self.of = self.summary = self.counted = self.hint = self.marked = ""
@@ -564,7 +564,7 @@ class LoomPage(Page):
 
     def act(self) -> None:
         """The large key: a row done, or whatever comes first."""
-        if self.state in ("not open", "no rug"):
+        if self.state == "no rug":
             return
         if self.browsing:
             self.look_at(None)
@@ -577,7 +577,7 @@ class LoomPage(Page):
 
     def act_words(self, state: str, browsing: bool, current: int, counted: str) -> str:
         """Return what the large key says."""
-        if state in ("not open", "no rug"):
+        if state == "no rug":
             return ""  # what stands there instead has its own key
         if browsing:
             return _("Back to row {row}").format(row=number(current))

@@ -6,8 +6,6 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
-from kivy.clock import Clock
-
 from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.costs import order_of
@@ -25,7 +23,7 @@ from tracker.presenters.order import (
     with_target,
 )
 from tracker.screens.costs.costs import MoneyEntryRow
-from tracker.sheets.asking import ask_choice, ask_day, ask_doubt, ask_number, ask_text
+from tracker.sheets.asking import ask_choice, ask_day, ask_doubt_of_answer, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.empty import no_rug
@@ -116,11 +114,7 @@ class OrderPage(FilledPage):
         changed = replace(order, **fields)
         if changed != order:
             doubt = doubt_of(changed, self.desk.rug, self.desk.today(), held=order)
-            if doubt is None:
-                self._write(changed)
-            else:
-                # The pad that gave the answer closes first, else it would close the question.
-                Clock.schedule_once(lambda _dt: ask_doubt(self.shell, doubt, lambda: self._write(changed)))
+            ask_doubt_of_answer(self.shell, doubt, lambda: self._write(changed))
 
     def ask(self, field: str) -> None:
         """Ask one question of the order."""

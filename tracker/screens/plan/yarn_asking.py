@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-from kivy.clock import Clock
-
 from tracker.domain.rug import Role
 from tracker.domain.units import SQUARE_FOOT_M2, LengthUnit
 from tracker.domain.yarn import EXAMPLES, parse_fineness
@@ -13,7 +11,7 @@ from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import with_all, with_yarn
 from tracker.presenters.plan.records import doubt_of_price
 from tracker.screens.plan.part import Part
-from tracker.sheets.asking import ask_doubt, ask_part, ask_text
+from tracker.sheets.asking import ask_doubt_of_answer, ask_part, ask_text
 from tracker.shell.page import there
 from tracker.widgets.forms import CardKey, FormColumn
 from tracker.words import CM_PER_INCH, MM_PER_INCH, _
@@ -101,8 +99,4 @@ class AskingYarn(Part):
         doubt = None
         if name == "price_per_kg" and given and yarn_id is not None:
             doubt = doubt_of_price(self.form, self.book, yarn_id, given, self.desk.today())
-        if doubt is None:
-            work()
-        else:
-            # The number's own sheet closes first.
-            Clock.schedule_once(lambda _dt: ask_doubt(self.shell, doubt, work))
+        ask_doubt_of_answer(self.shell, doubt, work)

@@ -20,6 +20,7 @@ from tracker.domain.team import Places
 from tracker.domain.work import Evening
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.home import what_changed
 from tracker.presenters.places import SEATS, names_of_weavers, seats_for_session
 from tracker.presenters.session import SessionForm, UseLine
@@ -609,11 +610,15 @@ class SessionPage(Page):
         except LoomsideError as trouble:
             self.shell.refuse(trouble.sentence)
             return
-        ask_doubt(
-            self.shell,
-            form_sums.doubt_of(there(self.form), self.desk.rug, self.desk.today(), self._lately()),
-            self._ask_loom,
-        )
+        doubt = form_sums.doubt_of(there(self.form), self.desk.rug, self.desk.today(), self._lately())
+        ask_doubt(self.shell, doubt, self._ask_loom, lambda: self._change_doubted(doubt))
+
+    def _change_doubted(self, doubt: Doubt | None) -> None:
+        """Open what was asked about, so that it is changed by the next tap."""
+        asks = {"rows": self.ask_rows, "hours": self.ask_hours, "day": self.ask_day}
+        asked = form_sums.field_doubted(doubt)
+        if asked in asks:
+            asks[asked]()
 
     def _ask_loom(self) -> None:
         """With its first rows a planned rug is on its loom: ask what is meant where another lies there."""

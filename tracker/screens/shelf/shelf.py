@@ -22,7 +22,7 @@ from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.shell.toast import Toast
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Column, Key, RowKey, Text, load_kv
+from tracker.widgets.basics import Column, Key, RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 from tracker.words import _
@@ -246,10 +246,8 @@ class ShelfPage(Page):
             """Nothing is done."""
 
         choices = [(_("No, keep it"), keep), (_("Delete the rug"), delete)]
-        column = ask_choice(
-            self.shell, _("Delete {name}?").format(name=plan.name), choices, lambda answer: answer()
-        )
-        column.add_widget(Text(text=words), index=len(column.children))
+        title = _("Delete {name}?").format(name=plan.name)
+        ask_choice(self.shell, title, choices, lambda answer: answer(), told=words)
 
     def _act(
         self,

@@ -6,7 +6,6 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Any
 
-from kivy.clock import Clock
 from kivy.properties import StringProperty
 
 from tracker.domain.act import ActKind
@@ -15,7 +14,7 @@ from tracker.domain.lot_moves import Place
 from tracker.domain.rug import RugBook
 from tracker.presenters import yarn_shelf as presenter
 from tracker.presenters.yarn_shelf import Match, PartLine, ShadeGroup, YarnPart
-from tracker.sheets.asking import ask_doubt, ask_number
+from tracker.sheets.asking import ask_doubt_of_answer, ask_number
 from tracker.shell.empty import without_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
@@ -138,13 +137,7 @@ class YarnShelfPage(FilledPage):
     def ask_move(self, part: YarnPart, place: Place, grams: float, name: str) -> None:
         """Move yarn, after asking where its rug still needs it."""
         doubt = presenter.doubt_of_giving(there(self._stock), part, grams)
-        if doubt is None:
-            self.move(part, place, grams, name)
-        else:
-            # The number's own sheet closes first.
-            Clock.schedule_once(
-                lambda _dt: ask_doubt(self.shell, doubt, lambda: self.move(part, place, grams, name))
-            )
+        ask_doubt_of_answer(self.shell, doubt, lambda: self.move(part, place, grams, name))
 
     def move(self, part: YarnPart, place: Place, grams: float, name: str) -> None:
         """Move yarn, with undo."""
