@@ -22,10 +22,10 @@ from tracker.forecast.sessions import (
     planned_days,
     planned_hours_a_day,
 )
-from tracker.forecast.spells import Spells, going_on, learn_spells, score_of, whole_draws
+from tracker.forecast.spells import Spells, going_on, learn_spells, whole_draws
 from tracker.forecast.stats import gamma_from_normal
 from tracker.forecast.thresholds import LONGEST_DAY_H, LONGEST_RECORD_DAYS
-from tracker.forecast.weekdays import WeekdayBelief, learn_weekdays
+from tracker.forecast.weekdays import WeekdayBelief, learn_weekdays, scores_ahead
 from tracker.forecast.workhours import HoursBelief, learn_hours
 
 
@@ -280,10 +280,12 @@ def draw_days(
 
     # Where weeks differ, the score of a usual week is raised so that over all weeks the chance is the weekday's.
     spread, standing = habit.spells.weeks(days // 7, futures, seed)
-    usual = score_of(habit.weekdays.draw(slices[:9])) * np.hypot(1.0, spread)[:, None]
+    level = scores_ahead(habit.weekdays.draw(slices[:9]), days // 7)
+    level *= np.hypot(1.0, spread).astype(np.float32)[:, None, None]
+    level += standing[:, :, None]
     near = _keyed(seed, NEAR_LUCK, first, min(days, NEAR_DAYS), futures)
     luck = habit.spells.luck(_keyed(seed, OWN_LUCK, first, days, futures), near, seed)
-    wove = luck.reshape(weekly) < usual.astype(np.float32)[:, None, weekday] + standing[:, :, None]
+    wove = luck.reshape(weekly) < level[:, :, weekday]
     wove = wove.reshape(futures, days)
     wove &= ~off
     wove &= _there(habit.absences, first, days, seed, scores[:, 1:4], slices[9:11])

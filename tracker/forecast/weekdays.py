@@ -1,4 +1,8 @@
-"""The chance of weaving on each weekday: hardly ever, or in truth a weaving day; the record decides, whatever the plan names."""
+"""The chance of weaving on each weekday: hardly ever, or in truth a weaving day; the record decides, whatever the plan names.
+
+The record says how it stands today. How often she comes goes back half of the way to what is usual while the rug is woven:
+`scores_ahead`.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +13,7 @@ import numpy as np
 from tracker.forecast import priors
 from tracker.forecast.absences import DayRecord
 from tracker.forecast.changepoints import run_weights
+from tracker.forecast.spells import score_of
 
 CHANCES = np.array(
     [0.004, 0.015, 0.04, 0.08, 0.14, 0.22, 0.32, 0.42, 0.52, 0.62, 0.7, 0.78, 0.85, 0.91, 0.955, 0.985, 0.997]
@@ -73,6 +78,30 @@ class WeekdayBelief:
 
 
 _EDGES = np.concatenate([[0.0], 0.5 * (CHANCES[1:] + CHANCES[:-1]), [1.0]])
+
+
+def scores_ahead(chance: np.ndarray, weeks: int) -> np.ndarray:
+    """Return the normal scores of the chances of weaving in each week to come, float32 (futures, weeks, 7).
+
+    Parameters
+    ----------
+    chance : as it stands today, (futures, 7)
+    weeks : number of weeks
+
+    Notes
+    -----
+    A time in which she came seldom, or often, is partly luck of that time, and does not hold to the end: each weaving day's chance
+    returns a part of the way to the usual one. Who comes by a rule, always or hardly ever, goes on: the pull is strongest a
+    little above even chances and falls to nothing at both ends. It never turns two chances about.
+    """
+    score = score_of(chance)
+    rises = np.clip((chance - priors.RETURNS_FROM[0]) / np.diff(priors.RETURNS_FROM), 0.0, 1.0)
+    pull = rises * (4.0 * chance * (1.0 - chance)) ** 2
+    gap = pull * (score_of(np.array(priors.RETURNS_TO)) - score)
+    done = priors.RETURNS_BY * (1.0 - np.exp(-7.0 * np.arange(1, weeks + 1) / priors.RETURNS_DAYS))
+    ahead = gap.astype(np.float32)[:, None, :] * done.astype(np.float32)[:, None]
+    ahead += score.astype(np.float32)[:, None, :]
+    return ahead
 
 
 def _likelihood(hits: np.ndarray, misses: np.ndarray) -> np.ndarray:

@@ -6,8 +6,8 @@ comes in steps, at moments nobody foresees. A sister joins in as the humour of b
 beginning, she is keener. The camp moves a few times a year, on days that follow the grass: known to within a week at best. All ranges
 are our guess; paces lie within what the trade publishes.
 
-No choice in the forecaster was made on this world, and none of its rugs was forecast before its ranges stood as they are; its
-author had read the forecaster.
+None of its rugs was forecast before its ranges stood as they are; its author had read the forecaster. The one choice made on it too
+is how far chances of weaving go back (`priors.RETURNS_TO`).
 """
 
 from __future__ import annotations

@@ -6,8 +6,8 @@ keeps her away until it has healed. Each part of the pattern is learnt anew, the
 The trader comes once a month. Complaints of back and wrist are common among weavers (Health Scope 64182, in three of five
 within a year); paces lie within what the trade publishes; all other ranges are our guess.
 
-No choice in the forecaster was made on this world: it is scored once, at the end. Its author had read the
-forecaster's `priors.py`; the ranges were written down before any forecast was made in it.
+Its author had read the forecaster's `priors.py`; the ranges were written down before any forecast was made in it. The one choice
+made on it too is how far chances of weaving go back (`priors.RETURNS_TO`).
 """
 
 from __future__ import annotations

@@ -19,7 +19,9 @@ from tracker.forecast.calendar import (
     off_ordinals,
 )
 from tracker.forecast.sessions import session_arrays
+from tracker.forecast.stats import normal_below
 from tracker.forecast.thresholds import LONGEST_RECORD_DAYS
+from tracker.forecast.weekdays import scores_ahead
 
 from .books import BOOK, PLAN, START, weekdays, woven
 
@@ -103,6 +105,20 @@ def test_nobody_weaves_on_days_off():
     hours = draw_days(habit, off, first, 0.0, 50, 5, np.random.default_rng(2))
     assert hours[:, off].sum() == 0.0
     assert hours[:, ~off].sum() > 0.0
+
+
+def test_a_weekdays_chance_returns_to_the_usual_one_and_never_passes_another():
+    chance = np.linspace(0.002, 0.998, 250)
+    ahead = normal_below(scores_ahead(np.repeat(chance[:, None], 7, axis=1), 200))[:, :, 0]
+    assert (np.diff(ahead, axis=0) >= 0.0).all(), "who comes oftener today comes no less often later"
+    towards = np.abs(ahead - 0.68)
+    assert (np.diff(towards, axis=1) < 1e-3).all()
+    assert ahead[:, 0] == pytest.approx(chance, abs=0.02), "little of it in the first week"
+    half, seldom, hardly_off = (ahead[np.searchsorted(chance, at), -1] for at in (0.5, 0.15, 0.98))
+    assert half == pytest.approx(
+        0.578, abs=0.005
+    )  # half of five sixths of the way from score 0 to 0.468: 0.195
+    assert (seldom, hardly_off) == pytest.approx((0.15, 0.98), abs=0.005)
 
 
 def test_days_off_do_not_count_as_evenings_missed():

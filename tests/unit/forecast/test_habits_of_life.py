@@ -223,6 +223,22 @@ def test_evenings_half_as_long_are_believed_within_weeks(weeks: int):
     assert days_left(book) == pytest.approx((1200 - sum(rows)) / 15 * 7, rel=0.07)
 
 
+def test_who_came_every_other_day_by_chance_is_expected_more_often_and_who_comes_by_a_rule_goes_on():
+    # Five rows each time. Of 80 weekdays every second one, no weekday more than another; Mondays, Wednesdays and Fridays; every weekday.
+    by_chance = [day for place, day in enumerate(weekdays(80)) if (7 * place) % 11 % 2 == 0]
+    by_rule, always = days_of({0, 2, 4}, 44), weekdays(44)
+
+    def beside_the_line(days: list[date]) -> float:
+        """Days left over those of a straight line."""
+        book = woven(LONG, [5] * len(days), 4.0, days)
+        line = (1200 - book.rows_woven) / 5 * ((days[-1] - days[0]).days + 1) / len(days)
+        return days_left(book) / line
+
+    assert 0.85 < beside_the_line(by_chance) < 0.95
+    assert beside_the_line(by_rule) == pytest.approx(1.0, abs=0.06)
+    assert beside_the_line(always) == pytest.approx(1.0, abs=0.06)
+
+
 # --- the book and the clock
 
 
