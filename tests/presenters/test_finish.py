@@ -14,6 +14,7 @@ from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
 from tracker.forecast.outlook import outlook
 from tracker.presenters import finish
+from tracker.presenters.rates import rates_of
 from tracker.presenters.record.rug_record import rug_record
 from tracker.reports.text_form import as_text, as_values
 from tracker.words import day
@@ -441,3 +442,30 @@ def test_what_is_measured_of_a_finished_rug_is_asked_in_the_weavers_unit() -> No
     assert [finish.reading_words(measured, name, "inch") for name in finish.FINISHED_READINGS] == [
         "10 in", "not measured", "2.1 kg",
     ]  # fmt: skip
+
+
+def test_fewer_hours_a_week_than_planned_are_explained_and_a_week_of_waiting_is_none() -> None:
+    rug = book(plan=plan(hours_per_week=20.0, start_day=TODAY))
+    alone = " ".join(finish.build_finish_state(rug, outlook(rug, TODAY)).rests_on)
+    assert "Planned: 20 h a week. Less than planned: now and then an evening is missed or shorter." in alone
+    assert "From the plan alone." in alone
+    begin = TODAY + timedelta(days=30)
+    later = replace(rug, plan=replace(rug.plan, start_day=begin))
+    told = outlook(later, TODAY)
+    assert told.finish is not None
+    rates = rates_of(later, told)
+    assert rates.week_ahead_h == pytest.approx(
+        told.finish.hours_left * 7 / (told.finish.middle - begin).days
+    ), "a month in which nobody means to weave is no part of the week"
+    assert rates.week_ahead_h > 0.7 * 20.0
+    said = " ".join(finish.build_finish_state(later, told).rests_on)
+    assert "From 25 Dec on " in said
+    days = [TODAY - timedelta(days=400 - number) for number in range(0, 60, 3)]
+    woven = tuple(session(number, 10, 1.0, day=day) for number, day in enumerate(days))
+    ended = plan(
+        id="before", hours_per_week=20.0, stage=RugStage.FINISHED, start_day=days[0], finished_day=days[-1]
+    )
+    before = book(*woven, plan=ended)
+    taught = " ".join(finish.build_finish_state(rug, outlook(rug, TODAY, earlier=(before,))).rests_on)
+    assert "Planned: 20 h a week. Less than planned, as on your earlier rugs" in taught
+    assert "From the plan and your earlier rugs." in taught

@@ -227,6 +227,8 @@ class Basis:
     """Why a row ahead takes more or less time than the last ones; "" where it takes about as much."""
     last_rug: EarlierDate | None = None
     """None without a finished rug that has a date to tell of."""
+    by_earlier: bool = False
+    """Whether earlier rugs have their say: of the pace, or of the weaver's days and hours."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -173,7 +173,7 @@ def earlier_habit(books: Sequence[tuple[RugPlan, SessionArrays, Sequence[DaysOff
     Absences are hers, whatever the rug: they count in full. Her weekdays may be others now: they count for
     a few weeks, `priors.EARLIER_WEEKS`.
     """
-    ratios = []
+    weights, ratios = [], []
     absences: Absences | None = None
     hits, misses = np.zeros(7), np.zeros(7)
     for plan, sessions, days_off in books:
@@ -192,12 +192,14 @@ def earlier_habit(books: Sequence[tuple[RugPlan, SessionArrays, Sequence[DaysOff
             given = sessions.given
             own = np.log(sessions.hours[given] / sessions.days_woven[given])
             ratios.append(float(own.mean()) - math.log(planned_hours_a_day(plan)))
+            # One evening of many with hours says little of them all.
+            weights.append(min(1.0, own.size / priors.OWN_HOURS_FROM))
     if absences is None:
         return None
     prior, own_precision = priors.HOURS_PLAN_SD**-2, priors.EARLIER_HOURS_SD**-2
-    precision = prior + own_precision * len(ratios)
+    precision = prior + own_precision * sum(weights)
     return EarlierHabit(
-        own_precision * sum(ratios) / precision,
+        own_precision * float(np.dot(weights, ratios)) / precision,
         math.hypot(precision**-0.5, priors.EARLIER_HOURS_NEW_SD) if ratios else priors.HOURS_PLAN_SD,
         absences,
         hits,

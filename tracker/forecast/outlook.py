@@ -141,6 +141,7 @@ def outlook(
             moved_by=moved,
             row_ahead=row_ahead(now),
             last_rug=last_rug,
+            by_earlier=now.by_earlier,
         ),
         finished=now.finished,
         silent_days=now.silent_days if not now.finished and now.futures is None else None,

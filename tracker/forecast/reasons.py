@@ -31,7 +31,11 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
     count = now.book.sessions_told
     sentences = []
     if not count:
-        sentences.append(_("From the plan alone. Your first session changes that."))
+        sentences.append(
+            _("From the plan and your earlier rugs. Your first session changes that.")
+            if now.by_earlier
+            else _("From the plan alone. Your first session changes that.")
+        )
     else:
         text = n_("From {count} session", "From {count} sessions", count).format(count=count)
         lately = _lately(now)

@@ -54,6 +54,8 @@ class Reckoning:
     """Days since anything was entered, known days off left out; 0 before the first session."""
     taught: Taught
     """What the weaver's earlier rugs say of her pace."""
+    by_earlier: bool
+    """Whether earlier rugs have their say: of the pace, or of her days and hours."""
     finished: bool
 
     @property
@@ -157,7 +159,8 @@ def reckon(
         to_tell = days_to_tell(sessions, habit.planned, book.days_off, first_open, float(ahead.days.max()))
     return Reckoning(
         book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=knots_begun, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
-        habit=habit, futures=ahead, to_tell=to_tell, marks=marks, silent_days=silent, taught=taught, finished=finished,
+        habit=habit, futures=ahead, to_tell=to_tell, marks=marks, silent_days=silent, taught=taught,
+        by_earlier=bool(taught.rugs) or habit_taught is not None, finished=finished,
     )  # fmt: skip
 
 

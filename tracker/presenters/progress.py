@@ -362,7 +362,7 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
     return Chart(
         title,
         "bars",
-        f"{said} {week_ahead_words(rates, answers)}".rstrip(),
+        f"{said} {week_ahead_words(rates, book, answers)}".rstrip(),
         tuple(points),
         (-0.5, 6.5),
         scale,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from statistics import median
 
 from tracker.domain.rug import RugBook, Session
 from tracker.domain.work import Tempo, timed_sessions
 from tracker.forecast.answers import Answers
 from tracker.forecast.thresholds import LATELY_SESSIONS
-from tracker.presenters.answer_words import is_beyond
+from tracker.presenters.answer_words import day_near, is_beyond
 from tracker.words import _, day, hours, hours_and_minutes, n_, number, work_words
 
 PACE_WINDOW = LATELY_SESSIONS
@@ -61,6 +61,14 @@ def paced_sessions(book: RugBook) -> tuple[tuple[Session, float, float], ...]:
     )
 
 
+def first_day_ahead(book: RugBook, answers: Answers) -> date:
+    """Return the day from which hours at the loom are reckoned with: today, or the planned first day of a rug that waits for it."""
+    if book.sessions:
+        return answers.day
+    begin = book.plan.start_day
+    return max(answers.day, begin if answers.ahead is None else answers.ahead.free_by(begin))
+
+
 def rates_of(book: RugBook, answers: Answers) -> Rates:
     """Reckon every pace that is told of a rug, once for all pages.
 
@@ -78,7 +86,7 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
     rows_left = where.rows - where.rows_woven - where.knots_begun / book.knots_across
     if finish is not None and finish.hours_left > 0 and rows_left > 0:
         row_ahead = finish.hours_left / rows_left
-        weeks = (finish.middle - answers.day).days / 7
+        weeks = (finish.middle - first_day_ahead(book, answers)).days / 7
         week_ahead = finish.hours_left / weeks if weeks >= 1 else None
     return Rates(
         row_so_far_h=sum(session.hours or 0.0 for session, _gained, _row_h in paced) / rows_so_far
@@ -223,11 +231,28 @@ def row_ahead_words(rates: Rates, answers: Answers) -> str:
     )
 
 
-def week_ahead_words(rates: Rates, answers: Answers) -> str:
+WEEK_AS_PLANNED = 0.95
+"""Share of the planned hours a week from which on what is reckoned with is called as planned; our choice."""
+
+
+def week_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
     """Say how the hours that are left and those of a week come to the date; "" where it is nearer than a week, or no day is told."""
     if rates.week_ahead_h is None or answers.finish is None or is_beyond(answers.finish.middle, answers.day):
         return ""
-    weeks = round((answers.finish.middle - answers.day).days / 7, 1)
+    begin = first_day_ahead(book, answers)
+    weeks = round((answers.finish.middle - begin).days / 7, 1)
+    if begin > answers.day:
+        return n_(
+            "From {begin} on {left} at {week} a week, days off included: {weeks} week, until {day}.",
+            "From {begin} on {left} at {week} a week, days off included: {weeks} weeks, until {day}.",
+            1 if weeks == 1 else 2,
+        ).format(
+            begin=day_near(begin, answers.day),
+            left=work_words(answers.finish.hours_left),
+            week=_week_hours(rates.week_ahead_h),
+            weeks=number(weeks, 1),
+            day=day(answers.finish.middle, answers.day),
+        )
     return n_(
         "{left} at {week} a week, days off included: {weeks} week, until {day}.",
         "{left} at {week} a week, days off included: {weeks} weeks, until {day}.",
@@ -271,6 +296,15 @@ def beside_plan_words(book: RugBook, so_far: str) -> str:
     )
 
 
+def _less_words(rates: Rates, book: RugBook, answers: Answers) -> str:
+    """Say why fewer hours a week are reckoned with than are planned; "" where about as many are."""
+    if rates.week_ahead_h is None or rates.week_ahead_h >= WEEK_AS_PLANNED * book.plan.hours_per_week:
+        return ""
+    if answers.basis.by_earlier:
+        return _("Less than planned, as on your earlier rugs: evenings are missed or shorter.")
+    return _("Less than planned: now and then an evening is missed or shorter.")
+
+
 def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
     """Say by what pace and week the hours left come to the date, beside what they have been."""
     rates = rates_of(book, answers)
@@ -291,12 +325,19 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
     said = [rows]
     if near := days_ahead_words(rates, book, answers):
         said.append(near)
-    if week := week_ahead_words(rates, answers):
+    if week := week_ahead_words(rates, book, answers):
         been = so_far_words(rates)
         beside = (
             _("So far it was {hours}.").format(hours=beside_plan_words(book, been))
             if been
-            else _("Planned: {hours} a week.").format(hours=hours(book.plan.hours_per_week))
+            else " ".join(
+                words
+                for words in (
+                    _("Planned: {hours} a week.").format(hours=hours(book.plan.hours_per_week)),
+                    _less_words(rates, book, answers),
+                )
+                if words
+            )
         )
         said.append(f"{week} {beside}")
     return tuple(said)
