@@ -13,6 +13,7 @@ from tests.unit.domain.test_sections import drawn
 from tracker.domain import team
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.rug import Lot, RugStage, Session
+from tracker.domain.unlikely import Against
 from tracker.domain.winding import balls_in_lots, balls_of, full_ball_g
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms
@@ -218,7 +219,10 @@ def test_balls_of_yarn_that_was_never_bought_are_asked_about_by_name_in_one_sent
     (card,) = build_balls_state(rug, answers).seats
     given = given_now(rug, answers, card, card.lines, TODAY)
     assert doubt_of_balls(given, rug, TODAY, "Hand out all the same") == Doubt(
-        "No purchase is noted of Madder and Indigo.", "Hand out all the same", "Note the purchase first"
+        "No purchase is noted of Madder and Indigo.",
+        "Hand out all the same",
+        "Note the purchase first",
+        (Against.NEVER_BOUGHT, Against.NEVER_BOUGHT),
     )
     assert never_bought(given, rug, TODAY) == ("red", "blue")
     lots = tuple(
