@@ -147,13 +147,13 @@ def test_the_week_in_full() -> None:
     )
     chart = progress.hours_by_weekday(rug, answers())
     assert [(point.x, point.y, point.words, point.figure) for point in chart.points] == [
-        (0.0, 4.5, "Monday: 4.5 h on average (1 day woven)", "4.5"),
+        (0.0, 4.5, "Monday: 4.5 h on average (1 day woven)", "4.5 h"),
         (1.0, 0.0, "Tuesday: 0 h on average", ""),
         (2.0, 0.0, "Wednesday: 0 h on average", ""),
         (3.0, 0.0, "Thursday: 0 h on average", ""),
-        (4.0, 4.0, "Friday: 4 h on average (1 day woven)", "4"),
+        (4.0, 4.0, "Friday: 4 h on average (1 day woven)", "4 h"),
         (5.0, 0.0, "Saturday: 0 h on average", ""),
-        (6.0, 0.5, "Sunday: 30 min on average (1 day woven)", "0.5"),
+        (6.0, 0.5, "Sunday: 30 min on average (1 day woven)", "30 min"),
     ]
     assert (chart.title, chart.kind, chart.summary, chart.x_range) == (
         "Hours by weekday", "bars",

@@ -203,3 +203,15 @@ def test_an_empty_shelf_says_what_to_do_first(open_app, size) -> None:
     assert hand.sees("No rug yet.")
     hand.tap("Plan a rug")
     assert hand.shell.page_name == "plan"
+
+
+def test_the_order_of_another_rug_says_that_it_is_the_rug_shown_now(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.go("shelf")
+    hand.wait(lambda: hand.sees("Long winter"))
+    winter = next(plan for plan in hand.app.desk.plans if plan.name == "Long winter")
+    hand.shell.page.open_rug(winter.id)
+    hand.tap("Customer's order")
+    hand.wait(lambda: hand.shell.page_name == "order")
+    assert hand.app.desk.rug_id == winter.id
+    assert hand.sees("Long winter is the rug shown now.")

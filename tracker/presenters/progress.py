@@ -317,6 +317,11 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
 # --- hours by weekday
 
 
+def _bar_hours(value: float) -> str:
+    """Return the hours that stand on a bar: "2.6 h", "12 min"."""
+    return hours_and_minutes(value) if value < 0.95 else _("{number} h").format(number=number(value, 1))
+
+
 def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) -> Chart:
     """Show the mean hours at the loom on each weekday, weeks without that day counted as nothing."""
     title = _("Hours by weekday")
@@ -349,7 +354,7 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
             words = "{} ({})".format(
                 words, n_("{count} day woven", "{count} days woven", count).format(count=number(count))
             )
-        points.append(ChartPoint(float(place), mean, words, figure=number(mean, 1) if mean else ""))
+        points.append(ChartPoint(float(place), mean, words, figure=_bar_hours(mean) if mean else ""))
     scale, ticks = _from_zero([p.y for p in points])
     best = max(points, key=lambda p: p.y)
     rates = rates_of(book, answers)

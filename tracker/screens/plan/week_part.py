@@ -67,7 +67,6 @@ class WeekPart(Part):
                 offer,
                 lambda: self.change(replace(self.form, knots_per_hour=rate)),
                 icon="check",
-                role="quiet",
             )
         if hours := view.hours_words(form, self.book, self.cartoon.picture, taught):
             box.note(hours)

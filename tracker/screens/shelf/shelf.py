@@ -199,9 +199,17 @@ class ShelfPage(Page):
             shell.go("export", rug_id=plan.id)
         elif deed == "order":
             # The page is about the open rug, as that of its costs is.
-            if plan.id != desk.rug_id:
+            another = plan.id != desk.rug_id
+            if another:
                 desk.choose(plan.id)
-            desk.once(lambda: shell.go("order"))
+
+            def there() -> None:
+                shell.go("order")
+                if another:
+                    # The next evening would be logged on it: that is said where it changes.
+                    shell.toast(_("{name} is the rug shown now.").format(name=plan.name))
+
+            desk.once(there)
         elif deed == "loom":
             self._put_on_loom(
                 _("{name} is on the loom."),
