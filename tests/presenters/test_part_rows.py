@@ -141,6 +141,18 @@ def test_the_row_goes_on_at_the_run_where_the_session_ended() -> None:
     run = state.runs[2]
     assert (run.begun, run.count, run.span) == (2, "3", "2 of 5 tied")
     assert build_aloud_state(state, 2).spoken == "3 Madder."
+
+    # The head of the row follows the taps, to its end and back.
+    def head(on, run):
+        place = loom.knots_at(loom.with_place(None, "rug", 1, run, on=on), rug, mirrored=False)
+        return loom.summary_with_mark(state, place, rug)
+
+    assert [head(TODAY, run) for run in (3, 2, 1)] == [
+        "10 of 10 knots tied",
+        "5 of 10 knots tied",
+        "4 of 10 knots tied",
+    ]
+    assert loom.summary_with_mark(state, None, rug) == "7 of 10 knots tied"
     # Another row, one weaver's part, and a row counted since know nothing of it.
     assert loom.build_loom_state(rug, 2, None, TODAY).begun == 0
     assert loom.build_loom_state(rug, None, None, TODAY, part=(1, 5)).begun == 0

@@ -108,6 +108,11 @@ def test_a_deposit_and_the_rest_leave_nothing_owed(open_app, demo) -> None:
     assert hand.sees("A price of 900.00, and 1,000.00 is paid already.")
     hand.tap("No, change it")
     assert order_of(hand).price == 1000.0
+    # The price is asked for once more.
+    hand.tap("Another price …")
+    typed(hand, "1100")
+    settle()
+    assert order_of(hand).price == 1100.0
 
 
 def test_the_promised_day_is_judged_and_taken_as_the_target_with_one_tap(open_app, demo) -> None:

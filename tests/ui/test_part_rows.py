@@ -30,6 +30,10 @@ def test_half_a_row_is_one_tap_more_and_the_loom_goes_on_there(open_app, demo) -
     assert int(here.count) == run.last - half
     assert page.ids.strip.place == half
     assert hand.sees(f"{half} of {desk.rug.knots_across} knots tied")
+    # The head follows the taps: two figures for one thing stood on the page.
+    hand.tap(here)
+    assert hand.sees(f"{run.last} of {desk.rug.knots_across} knots tied")
+    assert not hand.sees(f"{half} of {desk.rug.knots_across} knots tied")
 
 
 def test_no_key_moves_under_the_finger_when_half_a_row_is_said(open_app, demo) -> None:

@@ -20,6 +20,7 @@ from tracker.domain.rug import (
     Measurement,
     Preparation,
     PreparationKind,
+    RugBook,
     Sample,
     Spoilt,
     Wage,
@@ -28,6 +29,8 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.unlikely import Against, unlikely
+from tracker.presenters import entry_forms
+from tracker.presenters.doubts import answer_doubted, doubt_of
 
 RUG = book(session(1, 6), session(2, 6), session(3, 6))
 NEED = account_of(RUG).of("red")
@@ -142,6 +145,42 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
 )  # fmt: skip
 def test_a_slip_is_found_and_an_ordinary_value_is_not(value: Any, of: Any, expected: list[Against]) -> None:
     assert against(value, of) == expected
+    if expected and type(value) in entry_forms.VALUES:
+        asked = answer_asked_about(value, of)
+        assert asked in ANSWERS[expected[0]]
+        assert not asked or getattr(value, asked), "what is opened was answered"
+
+
+ANSWERS = {
+    Against.NEED: ("mass_g",),
+    Against.NOT_NEEDED: ("mass_g",),
+    Against.BOUGHT: ("mass_g",),
+    Against.LEFT: ("mass_g",),
+    Against.KNOT: ("mass_g",),
+    Against.PRICE: ("price",),
+    Against.PRICE_OF_OTHERS: ("price",),
+    Against.BALLS: ("balls", "count"),
+    Against.NEVER_BOUGHT: ("",),
+    Against.LENGTH: ("length_cm", "left_cm", "right_cm"),
+    Against.WIDTH: ("width_cm",),
+}
+"""Which answer of its form an entry is asked about for."""
+
+
+def answer_asked_about(value: Any, of: RugBook) -> str:
+    """Return the answer that is opened once somebody says that the entry is not right."""
+    form = entry_forms.form_of(value)
+    keys = {question.key: form.answers.get(question.key) for question in entry_forms.questions(form, of)}
+    return answer_doubted(doubt_of(value, of, TODAY), keys)
+
+
+def test_changing_leads_to_the_answer_that_is_off() -> None:
+    measured = Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=20.0, right_cm=200.0)
+    assert answer_asked_about(measured, RUG) == "right_cm", "the length itself is as planned"
+    ordered = replace(RUG, orders=(Order(id="rug", rug_id="rug", customer="Ann", price=1000.0),))
+    assert answer_asked_about(lot(price=2000.0), ordered) == "price"
+    spent = Cost(id="c", rug_id="rug", day=TODAY, kind=CostKind.OTHER, amount=2000.0)
+    assert answer_asked_about(spent, ordered) == "amount"
 
 
 def test_a_price_is_held_against_what_was_paid_last_and_before_any_purchase_against_the_plan() -> None:

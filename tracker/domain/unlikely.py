@@ -148,8 +148,10 @@ def _of_lot(lot: Lot, book: RugBook) -> list[Unlikely]:
 def _paid_per_kg(book: RugBook, yarn_id: str) -> float | None:
     """Return what a kilogram of a yarn cost when it was bought last; None where no purchase has a price."""
     priced = [lot for lot in book.lots if lot.yarn_id == yarn_id and lot.price and lot.mass_g > 0]
-    # A book's lots stand in the order of day, then of entry.
-    return (priced[-1].price or 0.0) / priced[-1].mass_g * 1000 if priced else None
+    if not priced:
+        return None
+    last = max(priced, key=lambda lot: (lot.day, lot.born))
+    return (last.price or 0.0) / last.mass_g * 1000
 
 
 def _of_price_per_kg(per_kg: float, yarn: Yarn, book: RugBook) -> list[Unlikely]:

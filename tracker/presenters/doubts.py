@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -19,8 +19,8 @@ class Doubt:
     question: str
     save: str
     change: str
-    about: tuple[Against, ...] = ()
-    """What the values that are asked about were held against, so that changing leads to the first of them."""
+    about: tuple[Unlikely, ...] = ()
+    """The values that are asked about, so that changing leads to the first of them."""
 
 
 def doubt_of(
@@ -103,8 +103,36 @@ def _asked(found: Sequence[tuple[Unlikely, Any]], today: date, unit: str) -> Dou
         _question(named if one.against is Against.NEVER_BOUGHT else one, value, today, unit)
         for one, value in found
     ]
-    about = tuple(one.against for one, _value in found)
+    about = tuple(one for one, _value in found)
     return Doubt(" ".join(dict.fromkeys(sentences)), _("Yes, save it"), _("No, change it"), about)
+
+
+_ANSWERS: Mapping[Against, tuple[str, ...]] = {
+    **dict.fromkeys(
+        (Against.NEED, Against.NOT_NEEDED, Against.BOUGHT, Against.LEFT, Against.KNOT), ("mass_g",)
+    ),
+    **dict.fromkeys((Against.PRICE, Against.PRICE_OF_OTHERS), ("price", "price_per_kg")),
+    **dict.fromkeys(
+        (Against.WAGE, Against.AGREED, Against.RUG_PRICE, Against.WAGES_OF_RUG), ("amount", "price")
+    ),
+    **dict.fromkeys((Against.PRICE_BEFORE, Against.PRICE_PAID, Against.PRICE_OF_COST), ("price",)),
+    **dict.fromkeys((Against.HOURS, Against.LONG_DAY), ("hours",)),
+    **dict.fromkeys((Against.BEFORE_FIRST, Against.BEFORE_LAST), ("day",)),
+    Against.BALLS: ("balls", "count"),
+    Against.LENGTH: ("length_cm", "left_cm", "right_cm"),
+    Against.WIDTH: ("width_cm",),
+    Against.DIAGONAL: ("rising_cm", "falling_cm"),
+}
+"""Which answers of a form each thing is asked about for; a purchase that is missing is no answer of the form."""
+
+
+def answer_doubted(doubt: Doubt | None, answers: Mapping[str, Any]) -> str:
+    """Return which of a form's answers, by name, a doubt is about first; "" where it is none of them."""
+    if doubt is None or not doubt.about:
+        return ""
+    first = doubt.about[0]
+    named = [name for name in _ANSWERS.get(first.against, ()) if name in answers]
+    return next((name for name in named if answers[name] == first.value), named[0] if named else "")
 
 
 def _times(value: float, usual: float) -> str:

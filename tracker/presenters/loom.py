@@ -178,9 +178,7 @@ def build_loom_state(
         if mirrored:
             summary = _("{runs}, from the back").format(runs=summary)
         if begun:
-            summary = _("{tied} of {knots} knots tied").format(
-                tied=number(begun), knots=number(book.knots_across)
-            )
+            summary = _tied_words(begun, book)
     return LoomState(
         state=state,
         row=row,
@@ -194,6 +192,17 @@ def build_loom_state(
         hint=hint,
         begun=begun,
     )
+
+
+def _tied_words(tied: int, book: RugBook) -> str:
+    return _("{tied} of {knots} knots tied").format(tied=number(tied), knots=number(book.knots_across))
+
+
+def summary_with_mark(state: LoomState, place: PlaceAtLoom | None, book: RugBook) -> str:
+    """Return what is said of the row in its head: of one that was begun the knots up to the mark, else up to where the session ended."""
+    if not state.begun or place is None or place.row != state.row:
+        return state.summary
+    return _tied_words(place.knots, book)
 
 
 def with_begun(runs: tuple[RunTile, ...], begun: int) -> tuple[RunTile, ...]:

@@ -16,7 +16,7 @@ from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
-from tracker.domain.unlikely import Against, unlikely_rows
+from tracker.domain.unlikely import unlikely_rows
 from tracker.domain.work import RECENT, Evening, usual_row_hours, usual_rows
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
@@ -275,12 +275,7 @@ def field_doubted(doubt: Doubt | None) -> str:
         return ""
     if not doubt.about:
         return "rows"  # which are asked about here, before all else
-    return {
-        Against.HOURS: "hours",
-        Against.LONG_DAY: "hours",
-        Against.BEFORE_FIRST: "day",
-        Against.BEFORE_LAST: "day",
-    }.get(doubt.about[0], "")
+    return doubts.answer_doubted(doubt, {"hours": None, "day": None})
 
 
 def saved_words(session: Session, correcting: bool) -> str:

@@ -381,7 +381,7 @@ def ask_choice(
 def ask_doubt(
     shell: Shell, doubt: Doubt | None, save: Callable[[], None], change: Callable[[], None] | None = None
 ) -> None:
-    """Save an entry, after asking whether it is right where there is a doubt; No leaves the form as it is."""
+    """Save an entry, after asking whether it is right where there is a doubt; `change` opens what is in doubt, else No only goes back."""
     if doubt is None:
         save()
         return
@@ -389,12 +389,14 @@ def ask_doubt(
     ask_choice(shell, _("Is it right?"), choices, lambda answer: answer(), told=doubt.question)
 
 
-def ask_doubt_of_answer(shell: Shell, doubt: Doubt | None, save: Callable[[], None]) -> None:
+def ask_doubt_of_answer(
+    shell: Shell, doubt: Doubt | None, save: Callable[[], None], change: Callable[[], None] | None = None
+) -> None:
     """Do the same with an answer that was just given in a sheet, which closes first: else it would close the question."""
     if doubt is None:
         save()
     else:
-        Clock.schedule_once(lambda _dt: ask_doubt(shell, doubt, save))
+        Clock.schedule_once(lambda _dt: ask_doubt(shell, doubt, save, change))
 
 
 load_kv(__file__)

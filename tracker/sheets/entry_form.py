@@ -12,6 +12,7 @@ from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import RugBook
 from tracker.domain.units import LengthUnit
 from tracker.presenters import entry_forms, entry_text
+from tracker.presenters.doubts import Doubt, answer_doubted
 from tracker.presenters.entries.form import EntryForm, FormKind, Sort
 from tracker.presenters.entry_forms import FormLine
 from tracker.presenters.yarn import yarn_changed
@@ -234,7 +235,17 @@ class EntrySheet(Column):
             self.trouble = trouble.sentence
             return
         doubt = entry_forms.doubt_of(form, value, self.blank, self.book, desk.today(), desk.length_unit)
-        ask_doubt(self.shell, doubt, self._write)
+        ask_doubt(self.shell, doubt, self._write, lambda: self._change_doubted(doubt))
+
+    def _change_doubted(self, doubt: Doubt | None) -> None:
+        """Open the question whose answer is in doubt, so that it is changed by the next tap."""
+        lines = entry_forms.build_entry_form_state(
+            self.form, self.book, self.desk.today(), self.desk.length_unit
+        ).lines
+        key = answer_doubted(doubt, {line.question.key: line.value for line in lines})
+        for line in lines:
+            if line.question.key == key:
+                self.ask(line)
 
     def _write(self) -> None:
         """Write the form as one act; on any trouble say it and keep the form."""

@@ -13,7 +13,7 @@ from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import Hold, Measurement
 from tracker.presenters import cloth as presenter
 from tracker.presenters.cloth_shape import ShapeState
-from tracker.presenters.doubts import doubt_of
+from tracker.presenters.doubts import answer_doubted, doubt_of
 from tracker.presenters.entry_text import READINGS, reading_name
 from tracker.presenters.trimming import due_words
 from tracker.screens.progress.progress import ChartCard
@@ -213,7 +213,9 @@ class ClothPage(Page):
             self.shell.refuse(trouble.sentence)
             return
         doubt = doubt_of(value, desk.rug, desk.today(), unit=desk.length_unit)
-        ask_doubt(self.shell, doubt, lambda: self._write_measured(value))
+        name = answer_doubted(doubt, {name: getattr(value, name) for name in READINGS})
+        change = (lambda: self.ask_reading(name)) if name else None
+        ask_doubt(self.shell, doubt, lambda: self._write_measured(value), change)
 
     def _write_measured(self, value: Measurement) -> None:
         """Write the measurement; on any trouble say it and keep the form."""

@@ -204,7 +204,7 @@ class LoomPage(Page):
         self.lot = loom_lot(desk.rug, row.row) if row.state in ("row", "no cartoon") else None
         self.mistake = near_mark(desk.rug, row.row) if row.state in ("row", "no cartoon") else None
         self._show_part()
-        self.state, self.figure, self.of, self.summary = row.state, row.figure, row.of, row.summary
+        self.state, self.figure, self.of = row.state, row.figure, row.of
         self.missing = None
         self.woven = Missing("row", row.hint) if row.state == "woven" else None
         self.hint, self.counted, self.browsing, self.current = (
@@ -311,6 +311,7 @@ class LoomPage(Page):
             # Its line comes up where the lowest run was: a second tap was meant for that.
             self.shell.part_changed()
         self.marked = marked
+        self.summary = row_sums.summary_with_mark(row, place, desk.rug)
 
     def _count_share(self) -> float:
         """Return how wide the column of knots is, in sizes of its type: with large type as wide as this row's numbers want."""

@@ -11,7 +11,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.costs import order_of
 from tracker.domain.order import DeliveryWay, Order, OrderItem
 from tracker.presenters.costs import cost_of, currency_of
-from tracker.presenters.doubts import doubt_of
+from tracker.presenters.doubts import answer_doubted, doubt_of
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import MONEY_DECIMALS_ENTERED, delivery_words
 from tracker.presenters.order import (
@@ -114,7 +114,9 @@ class OrderPage(FilledPage):
         changed = replace(order, **fields)
         if changed != order:
             doubt = doubt_of(changed, self.desk.rug, self.desk.today(), held=order)
-            ask_doubt_of_answer(self.shell, doubt, lambda: self._write(changed))
+            name = answer_doubted(doubt, fields)
+            change = (lambda: self.ask(name)) if name else None
+            ask_doubt_of_answer(self.shell, doubt, lambda: self._write(changed), change)
 
     def ask(self, field: str) -> None:
         """Ask one question of the order."""

@@ -99,4 +99,4 @@ class AskingYarn(Part):
         doubt = None
         if name == "price_per_kg" and given and yarn_id is not None:
             doubt = doubt_of_price(self.form, self.book, yarn_id, given, self.desk.today())
-        ask_doubt_of_answer(self.shell, doubt, work)
+        ask_doubt_of_answer(self.shell, doubt, work, lambda: self.ask_of_yarn(name, yarn_id, role))

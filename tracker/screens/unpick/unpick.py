@@ -12,7 +12,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import unpick as form_sums
-from tracker.presenters.doubts import doubt_of_any
+from tracker.presenters.doubts import answer_doubted, doubt_of_any
 from tracker.presenters.home import what_changed
 from tracker.presenters.unpick import UnpickForm, UnpickLine
 from tracker.screens.session.session import waiting_form
@@ -223,7 +223,8 @@ class UnpickPage(Page):
             self.shell.refuse(trouble.sentence)
             return
         doubt = None if self.correcting else doubt_of_any(unpicked.values, desk.rug, desk.today())
-        ask_doubt(self.shell, doubt, self._write)
+        change = self.ask_day if answer_doubted(doubt, {"day": None}) else None
+        ask_doubt(self.shell, doubt, self._write, change)
 
     def _write(self) -> None:
         """Write session and losses as one act; on any trouble say it and keep the form as it is."""

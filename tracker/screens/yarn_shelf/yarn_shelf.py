@@ -137,7 +137,12 @@ class YarnShelfPage(FilledPage):
     def ask_move(self, part: YarnPart, place: Place, grams: float, name: str) -> None:
         """Move yarn, after asking where its rug still needs it."""
         doubt = presenter.doubt_of_giving(there(self._stock), part, grams)
-        ask_doubt_of_answer(self.shell, doubt, lambda: self.move(part, place, grams, name))
+        ask_doubt_of_answer(
+            self.shell,
+            doubt,
+            lambda: self.move(part, place, grams, name),
+            lambda: self._ask(part, grams, place, name),
+        )
 
     def move(self, part: YarnPart, place: Place, grams: float, name: str) -> None:
         """Move yarn, with undo."""
