@@ -156,6 +156,17 @@ def test_a_plan_with_little_said_and_a_weaver_with_earlier_rugs() -> None:
     assert fact(page(replace(book, plan=plan())), "Knotting")[-1] == "()"
 
 
+def test_a_rug_that_was_measured_and_weighed_is_told_as_it_is() -> None:
+    done = plan(stage=RugStage.FINISHED, washed_g=640.0, finished_width_cm=40.5, finished_length_cm=79.0)
+    state = page(RugBook(plan=done, yarns=yarns()))
+    assert fact(state, "Finished size")[0] == "Finished size: 40.5 × 79 cm"
+    assert any(line.startswith("  Planned: 40 × 80 cm") for line in fact(state, "Finished size"))
+    finished = fact(state, "Finished rug")
+    assert finished[0].startswith("Finished rug: 640 g, ")
+    assert "  In all: 640 g" in finished
+    assert "As it was weighed; its parts as they share it by the plan." in finished
+
+
 def test_colours_say_their_rows_and_what_is_there_already() -> None:
     red, blue, weft = yarns()
     cells = np.zeros((200, 100), dtype=np.uint8)

@@ -558,9 +558,9 @@ def hold_sizes(
     """Hold every word on the finished size, and on the size on the loom, to one another."""
     of = book.plan
     facts = {fact.label: fact.figure for group in page.groups for fact in group.facts}
-    assert facts["Finished size"] == (
-        f"{number(plan.finished_width_cm, 1)} × {number(plan.finished_length_cm, 1)} cm"
-    )
+    sides = (of.finished_width_cm, of.finished_length_cm)
+    wide, long = (plan.finished_width_cm, plan.finished_length_cm) if None in sides else sides
+    assert facts["Finished size"] == f"{number(wide, 1)} × {number(long, 1)} cm"
     assert facts["Size on the loom"] == f"{number(plan.width_cm, 1)} × {number(plan.length_cm, 1)} cm"
     assert plan_json["finished_width_cm"] == pytest.approx(plan.finished_width_cm, abs=1e-4)
     assert plan_json["finished_length_cm"] == pytest.approx(plan.finished_length_cm, abs=1e-4)

@@ -1026,8 +1026,8 @@ def test_rows_by_week_and_hours_by_weekday_as_charts() -> None:
         "6 h in 3 days (planned: 15 h a week), most on Wednesday.",
     )
     assert [(point.x, point.y, point.words, point.figure) for point in hours.points][:3] == [
-        (0.0, 2.0, "Monday: 2 h on average (1 day woven)", "2"), (1.0, 0.0, "Tuesday: 0 h on average", ""),
-        (2.0, 4.0, "Wednesday: 4 h on average (1 day woven)", "4"),
+        (0.0, 2.0, "Monday: 2 h on average (1 day woven)", "2 h"), (1.0, 0.0, "Tuesday: 0 h on average", ""),
+        (2.0, 4.0, "Wednesday: 4 h on average (1 day woven)", "4 h"),
     ]  # fmt: skip
     assert hours.x_range == (-0.5, 6.5)
     assert [words for _at, words in hours.x_ticks] == ["Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"]

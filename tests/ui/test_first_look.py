@@ -346,3 +346,11 @@ def test_an_empty_page_has_a_key_to_what_comes_first(open_app) -> None:
         assert not any("This rug" in words for words in hand.words()), "there is no rug to speak of"
         hand.tap("Plan a rug")
         assert hand.shell.page_name == "plan", page
+
+
+def test_the_figures_of_the_first_view_lead_to_the_page_that_says_more(open_app, demo) -> None:
+    hand = open_app(demo, size=(360, 640))
+    for figure, page in (("finish_figure", "finish"), ("knots", "progress")):
+        hand.tap(hand.shell.page.ids[figure])
+        assert hand.shell.page_name == page
+        hand.shell.open_tab("home")

@@ -144,18 +144,17 @@ def _changed_words(entry: Any, names: Names) -> str:
     return "; ".join(one.words for one in changed[:2])
 
 
-def _since_words(entry: Any) -> str:
-    """Say that what an act entered was put right or deleted since; "" where it stands."""
+def _since(entry: Any) -> Since:
+    """Return what became of what an act entered."""
     if entry.undone or entry.undoes_id:
-        return ""
+        return Since.STANDS
     change = next((one for one in entry.changes if isinstance(one.after, TOLD_SINCE)), None)
-    if change is None:
-        return ""
-    return {Since.CHANGED: _("corrected since"), Since.WITHDRAWN: _deleted_since()}.get(change.since, "")
+    return Since.STANDS if change is None else Since(change.since)
 
 
-def _deleted_since() -> str:
-    return _("deleted since")
+def _since_words(since: Since) -> str:
+    """Say that something was put right or deleted since; "" where it stands."""
+    return {Since.CHANGED: _("corrected since"), Since.WITHDRAWN: _("deleted since")}.get(since, "")
 
 
 def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
@@ -185,9 +184,9 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         parts = [part for part in (_changed_alike(entry, names), deed) if part]
     told = _in_order(entry.changes)
     own_day = getattr(_told(told[0]), "day", None) if told and not private else None
-    since = _since_words(entry)
-    if since:
-        parts.insert(0, since)
+    since = _since(entry)
+    if said := _since_words(since):
+        parts.insert(0, said)
     if own_day is not None and own_day != entered:
         # First, so that it is never cut where the line is too long.
         parts.insert(0, _("for {day}").format(day=day_short(own_day, today)))
@@ -212,7 +211,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         icon=_icon(entry),
         head=_head(entry, names),
         more=" · ".join(parts),
-        struck=gone or entry.undone or since == _deleted_since(),
+        struck=gone or entry.undone or since is Since.WITHDRAWN,
         tag=_("undone") if entry.undone else "",
         photo="" if entry.undone else photo,
     )

@@ -373,8 +373,11 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, standing: Standing, unit: st
 
 
 def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
-    """Return the size of the finished rug, as the customer measures it, with what it may be off by."""
+    """Return the size of the finished rug, as the customer measures it, with what it may be off by; of one that was measured that."""
     of = plan.plan
+    planned = size(plan.finished_width_cm, plan.finished_length_cm, unit)
+    wide, long = of.finished_width_cm, of.finished_length_cm
+    measured = size(wide, long, unit) if wide is not None and long is not None else ""
     shrinks = (
         (_("Shorter once off the loom"), of.loom_shrinkage),
         (_("Narrower after washing"), of.wash_shrinkage_width),
@@ -382,11 +385,12 @@ def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
     )
     return PlanFact(
         _("Finished size"),
-        size(plan.finished_width_cm, plan.finished_length_cm, unit),
+        measured or planned,
         Story(
             _("Finished size"),
             _("Off the loom, washed and dry, {measure}.").format(measure=measure_words(of.size_measure)),
             (
+                *(((_("Planned"), planned),) if measured else ()),
                 *(
                     (label, _("{number} %").format(number=number(100 * share, 1)))
                     for label, share in shrinks
@@ -473,7 +477,7 @@ def build_material_state(
                     plan.density.all_ways(),
                 ),
             ),
-            _finished(plan, unit),
+            _finished(plan, unit, book.plan.washed_g or book.plan.unwashed_g),
         ),
     )
     colours = Group(
@@ -536,8 +540,9 @@ def _per_area_words(g_per_m2: float, unit: str) -> str:
     return _("{mass} on each m²").format(mass=mass(g_per_m2))
 
 
-def _finished(plan: MaterialPlan, unit: str) -> PlanFact:
-    finished = plan.finished
+def _finished(plan: MaterialPlan, unit: str, weighed_g: float | None) -> PlanFact:
+    """Return what the finished rug weighs; of one that lay on a scale that, its parts in the plan's shares."""
+    finished = plan.finished if weighed_g is None else plan.finished.weighing(weighed_g)
     inches = unit == "inch"
     pile_g, wefts_g, warp_g, edges_g = shown_parts_g(
         (finished.pile_g, finished.wefts_g, finished.warp_g, finished.edges_g)
@@ -553,7 +558,11 @@ def _finished(plan: MaterialPlan, unit: str) -> PlanFact:
             _per_area_words(finished.g_per_m2, unit),
         ),
     ]
-    sentence = _("What stays in the rug after shearing and cutting off the loom waste, without fringes.")
+    sentence = (
+        _("What stays in the rug after shearing and cutting off the loom waste, without fringes.")
+        if weighed_g is None
+        else _("As it was weighed; its parts as they share it by the plan.")
+    )
     source = ""
     if finished.published_g_per_m2 is not None:
         least, most = (each * (SQUARE_FOOT_M2 if inches else 1.0) for each in finished.published_g_per_m2)

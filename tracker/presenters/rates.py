@@ -18,6 +18,8 @@ PACE_WINDOW = LATELY_SESSIONS
 TENTHS_BELOW_MIN = 10
 """A row of fewer minutes is told to their tenth, so that the rows times the minutes come to the hours that are told."""
 
+WEEK_AS_PLANNED = 0.95
+"""Share of the planned hours a week from which on what is reckoned with is called as planned; our choice."""
 MANY_ROWS = 60
 """Of so many rows half a minute each comes to half an hour in all."""
 
@@ -229,10 +231,6 @@ def row_ahead_words(rates: Rates, answers: Answers) -> str:
         each=row_time_over(rates.row_ahead_h, rates.rows_left),
         left=work_words(answers.finish.hours_left),
     )
-
-
-WEEK_AS_PLANNED = 0.95
-"""Share of the planned hours a week from which on what is reckoned with is called as planned; our choice."""
 
 
 def week_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:

@@ -11,7 +11,7 @@ from kivy.uix.behaviors import ButtonBehavior
 from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnTone
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
-from tracker.widgets.basics import RowKey, Swatch, Text, load_kv
+from tracker.widgets.basics import Across, Column, RowKey, Swatch, Text, load_kv
 from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import words_width
 from tracker.widgets.look import look
@@ -20,7 +20,7 @@ from tracker.words import _
 
 MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
-HERO_SHARE = 0.247
+HERO_SHARE = 0.245
 """Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls. Beside two yarns to
 see to all three answers still stand above the key at 360 x 640."""
 LARGE_HERO_SHARE = 0.2
@@ -85,6 +85,14 @@ class YarnRow(RowKey):
 
 class HeroKey(ButtonBehavior, RugHero):
     """The rug's picture; a tap leads closer."""
+
+
+class LeadAcross(ButtonBehavior, Across):
+    """Figures side by side that lead to the page that says more of them."""
+
+
+class LeadColumn(ButtonBehavior, Column):
+    """Figures below each other that lead to the page that says more of them."""
 
 
 class HomePage(Page):
