@@ -145,8 +145,14 @@ def test_finishing_asks_once_after_the_open_steps_and_is_taken_back_by_undo(open
     done = {step.id: step.done_day for step in reading.rug_book(desk.book, desk.rug.plan.id).after_steps}
     assert done[first.id] == plan_of(hand, "Walled garden").finished_day
     assert done[second.id] is None
-    # However long the lessons were read, the strip beneath them has its own time left.
+    # However long the lessons are read: they offer to undo as long as any strip, and the strip beneath has its own time left.
+    sheet = hand.shell.sheet
+    height = sheet.content.height
+    assert "Undo" in hand.words(sheet)
     pass_time(TOAST_SECONDS + 1)
+    assert "Undo" not in hand.words(sheet)
+    assert hand.sees("Well woven!")
+    assert sheet.content.height == height, "nothing moves under the eye"
     hand.key_back()
     hand.tap("Undo")
     plan = plan_of(hand, "Walled garden")

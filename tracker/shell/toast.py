@@ -75,6 +75,10 @@ class Toast(Card):
             self.shown, size = within_lines(self.sentence, words.width, words.font_name, sizes)
             self.style = styles[sizes.index(size)]
 
+    def time_out(self, _dt: float) -> None:
+        """Offer no more to take it back; what changed stays said where a sheet holds the strip, and nothing in it moves."""
+        self.undo_label = ""
+
     def on_touch_down(self, touch: Any) -> bool:
         """Let nothing beneath be tapped through the strip."""
         return super().on_touch_down(touch) or self.collide_point(*touch.pos)

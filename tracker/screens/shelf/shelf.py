@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
+from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
@@ -20,6 +21,7 @@ from tracker.sheets.finishing import ask_finished
 from tracker.sheets.on_loom import ask_which_loom
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
+from tracker.shell.shell import TOAST_SECONDS
 from tracker.shell.toast import Toast
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Column, Key, RowKey, load_kv
@@ -323,14 +325,14 @@ class ShelfPage(Page):
         finished = rug.plan.stage is RugStage.FINISHED
         undo = undoable(self.shell, self.desk, finished_by) if finished else None
         if undo is not None:
-            sheet.add_widget(
-                Toast(
-                    sentence=presenter.finished_words().format(name=rug.plan.name),
-                    undo_label=_("Undo"),
-                    undo=self._then_closed(undo),
-                ),
-                index=len(sheet.children),
+            strip = Toast(
+                sentence=presenter.finished_words().format(name=rug.plan.name),
+                undo_label=_("Undo"),
+                undo=self._then_closed(undo),
             )
+            sheet.add_widget(strip, index=len(sheet.children))
+            # As long as any strip; after that "Back on the loom" takes it back.
+            Clock.schedule_once(strip.time_out, TOAST_SECONDS)
         for label, figure, more in words.facts:
             sheet.ids.facts.add_widget(LessonFact(label=label, figure=figure, more=more))
         for line in words.yarns:
