@@ -22,12 +22,14 @@ from tracker.presenters.balls import (
     build_balls_state,
     given_now,
     hand_out_form,
+    rows_a_week,
     team_to_seat,
 )
-from tracker.presenters.doubts import Doubt, doubt_of_balls, never_bought
+from tracker.presenters.doubts import doubt_of_balls, never_bought
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_for_session, seats_kept, with_seats
+from tracker.presenters.rates import rates_of
 from tracker.presenters.whose import said_whose, shared_out
 from tracker.words import mass
 
@@ -218,12 +220,12 @@ def test_balls_of_yarn_that_was_never_bought_are_asked_about_by_name_in_one_sent
     answers = outlook(rug, TODAY)
     (card,) = build_balls_state(rug, answers).seats
     given = given_now(rug, answers, card, card.lines, TODAY)
-    assert doubt_of_balls(given, rug, TODAY, "Hand out all the same") == Doubt(
-        "No purchase is noted of Madder and Indigo.",
-        "Hand out all the same",
-        "Note the purchase first",
-        (Against.NEVER_BOUGHT, Against.NEVER_BOUGHT),
-    )
+    asked = doubt_of_balls(given, rug, TODAY, "Hand out all the same")
+    assert asked is not None
+    assert (asked.question, asked.save, asked.change) == (
+        "No purchase is noted of Madder and Indigo.", "Hand out all the same", "Note the purchase first",
+    )  # fmt: skip
+    assert [one.against for one in asked.about] == [Against.NEVER_BOUGHT] * 2
     assert never_bought(given, rug, TODAY) == ("red", "blue")
     lots = tuple(
         Lot(id=yarn_id, rug_id="rug", yarn_id=yarn_id, day=TODAY, mass_g=900.0) for yarn_id in ("red", "blue")
@@ -423,3 +425,15 @@ def test_more_balls_than_there_is_yarn_for_are_said_beside_them() -> None:
     assert shown(rug, rows=2).short == ()
     # What was never bought is told on the shopping list.
     assert shown(striped()).short == ()
+
+
+def test_a_week_of_rows_is_what_the_date_goes_by() -> None:
+    rug = drawn([[0] * 50 + [1] * 50] * 200)
+    rug = replace(rug, sessions=tuple(session(number, 4) for number in range(1, 12)))
+    answers = outlook(rug, TODAY)
+    rates = rates_of(rug, answers)
+    week = rows_a_week(rug, answers)
+    assert week == round(rates.week_ahead_h / rates.row_ahead_h)
+    # Four rows on each of eleven days running.
+    assert 20 <= week <= 28
+    assert rows_a_week(rug, replace(answers, finish=None)) is None

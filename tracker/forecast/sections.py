@@ -22,8 +22,6 @@ from tracker.domain.sections import knots_by_lot, knots_of_section, lot_ends, un
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
 
-WEEK_DAYS = 7
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ColourNeed:
@@ -156,16 +154,6 @@ def day_of_row(answers: Answers, row: float) -> date | None:
         return None
     rows, ordinals = zip(*days, strict=True)
     return date.fromordinal(round(float(np.interp(row, rows, ordinals))))
-
-
-def rows_in_days(answers: Answers, days: int = WEEK_DAYS) -> int | None:
-    """Return the rows that are likely woven within so many days from the answers' day, at least 1; None: nobody can tell."""
-    told = _days_told(answers)
-    if len(told) < 2:
-        return None
-    rows, ordinals = zip(*told, strict=True)
-    reached = float(np.interp(answers.day.toordinal() + days, ordinals, rows))
-    return max(1, round(reached - rows[0]))
 
 
 def _days_told(answers: Answers) -> list[tuple[float, int]]:

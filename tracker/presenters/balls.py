@@ -16,13 +16,14 @@ from tracker.domain.seats import NOBODY, Seating, Section, seating
 from tracker.domain.winding import balls_in_lots, full_ball_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.hand_outs import Held, held_now
-from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, rows_in_days, section_needs
+from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, section_needs
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
+from tracker.presenters.rates import rates_of
 from tracker.presenters.whose import whose_choices
 from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import _, day_short, mass, n_, number, one_after_another, shown_difference_g
@@ -181,10 +182,18 @@ def seat_title(index: int, section: Section, names: dict[str, str], sections: in
     return _("Section {number}").format(number=number(index + 1))
 
 
-def span_choices(answers: Answers, layout: Layout, rows: int | None) -> tuple[SpanChoice, ...]:
+def rows_a_week(book: RugBook, answers: Answers) -> int | None:
+    """Return the rows of a week by the hours a week and a row that the date goes by; None within the last week, or where no date is told."""
+    rates = rates_of(book, answers)
+    if not rates.week_ahead_h or not rates.row_ahead_h:
+        return None
+    return max(1, round(rates.week_ahead_h / rates.row_ahead_h))
+
+
+def span_choices(book: RugBook, answers: Answers, layout: Layout, rows: int | None) -> tuple[SpanChoice, ...]:
     """Return for how many rows can be asked: to the end, about a week, or what was asked last."""
     choices = [SpanChoice(_("To the end"), None)]
-    week = rows_in_days(answers)
+    week = rows_a_week(book, answers)
     if week is not None and week < layout.rows_left:
         choices.append(SpanChoice(_("About a week: {rows}").format(rows=rows_words(week)), week))
     if rows is not None and rows != week:
@@ -270,7 +279,7 @@ def build_balls_state(
         if needed_g - grams >= 1
         else notes,
         short=_short(answers, everything, pile),
-        spans=span_choices(answers, layout, rows) if needed_g else (),
+        spans=span_choices(book, answers, layout, rows) if needed_g else (),
         picture=tuple(picture) if needed_g else (),
         picture_words=_("The rows still to come. The longer a colour, the more knots it has."),
         seats=tuple(card for card in cards if card.lines),

@@ -13,7 +13,7 @@ from tests.unit.domain.test_sections import drawn
 from tracker.domain.seats import Section, sections_of
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook
-from tracker.forecast.sections import day_of_row, lay_out, rows_in_days, section_needs
+from tracker.forecast.sections import day_of_row, lay_out, section_needs
 
 TODAY = date(2026, 11, 3)
 HALVES = (("ann", 1, 2), ("bo", 3, 4))
@@ -95,11 +95,3 @@ def test_the_day_of_a_row_lies_between_those_the_forecast_tells() -> None:
     assert days == sorted(days)
     assert day_of_row(answers, 201) is None
     assert day_of_row(replace(answers, finish=None), 60) is None
-
-
-def test_a_week_is_as_many_rows_as_the_forecast_sees_in_seven_days() -> None:
-    rug = book(*(session(number, 4) for number in range(1, 12)))
-    answers = outlook(rug, date(2026, 11, 13))
-    # Four rows on all but one day of eleven.
-    assert 20 <= rows_in_days(answers) <= 28
-    assert rows_in_days(replace(answers, finish=None)) is None
