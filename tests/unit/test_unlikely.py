@@ -305,3 +305,25 @@ def test_a_first_price_is_held_against_the_middle_of_the_other_yarns_of_its_fibr
     priced_book = replace(RUG, yarns=(red, *others, *silk))
     assert [one.usual for one in unlikely(lot(price=250.0), priced_book, TODAY)] == [50.0]
     assert against(lot(price=249.0), priced_book) == []
+
+
+def test_a_side_and_a_weight_off_the_loom_are_held_against_the_plan_and_against_what_was_before_washing() -> (
+    None
+):
+    plan = replace(RUG.plan, width_cm=40.0, length_cm=80.0)
+    book = replace(RUG, plan=plan)
+    for field, value, expected in (
+        ("finished_width_cm", 45.9, []),
+        ("finished_width_cm", 46.0, [Against.FINISHED_WIDTH]),
+        ("finished_width_cm", 2.0, [Against.FINISHED_WIDTH]),
+        ("unwashed_length_cm", 92.0, [Against.FINISHED_LENGTH]),
+        ("finished_length_cm", 72.0, []),
+        ("washed_g", 900.0, []),
+    ):
+        assert against(replace(plan, **{field: value}), book) == expected, (field, value)
+    weighed = replace(plan, unwashed_g=1000.0)
+    assert against(replace(weighed, washed_g=760.0), book) == [Against.WASHING]
+    assert against(replace(weighed, washed_g=900.0), book) == []
+    # What stands in the plan already is not asked about with each other change.
+    narrow = replace(plan, finished_width_cm=20.0)
+    assert against(replace(narrow, washed_g=900.0), replace(book, plan=narrow), held=narrow) == []

@@ -28,6 +28,7 @@ from tracker.domain.rug import (
     Preparation,
     PreparationKind,
     RugBook,
+    RugPlan,
     Sample,
     Session,
     Spoilt,
@@ -62,6 +63,10 @@ DIAGONAL_TIMES, DIAGONAL_MORE_CM = 1.2, 5.0
 """A diagonal, over or under what belongs to the length and the width: a cloth that leans as much is hardly woven on."""
 LENGTH_TIMES, LENGTH_MORE_CM = 1.5, 5.0
 """A length of the cloth, over or under what the plan says."""
+FINISHED_TIMES, FINISHED_MORE_CM = 1.15, 2.0
+"""A side of the rug off the loom, over or under what is planned: what is allowed is 2.5 %, and washing seldom takes a tenth."""
+WASHING_TIMES, WASHING_MORE_G = 1.3, 100.0
+"""The mass of the rug before washing and after it, over or under one another."""
 BALLS_TIMES, BALLS_MORE = 2.0, 5.0
 """Balls of what the whole rug takes."""
 LONG_DAY_H = 16.0
@@ -95,6 +100,9 @@ class Against(Enum):
     DIAGONAL = auto()
     LENGTH = auto()
     WIDTH = auto()
+    FINISHED_WIDTH = auto()
+    FINISHED_LENGTH = auto()
+    WASHING = auto()
     BALLS = auto()
     LONG_DAY = auto()
     HOURS = auto()
@@ -293,6 +301,21 @@ def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
     return found
 
 
+def _of_plan(plan: RugPlan, _book: RugBook) -> list[Unlikely]:
+    """Return what was measured or weighed off the loom and can hardly be: far from the plan, or from the same before washing."""
+    found = []
+    for against, planned, sides in (
+        (Against.FINISHED_WIDTH, plan.width_cm, (plan.finished_width_cm, plan.unwashed_width_cm)),
+        (Against.FINISHED_LENGTH, plan.length_cm, (plan.finished_length_cm, plan.unwashed_length_cm)),
+    ):
+        off = [side for side in sides if side and _apart(side, planned, FINISHED_TIMES, FINISHED_MORE_CM)]
+        found += [Unlikely(against, off[0], planned)] if off else []
+    before, after = plan.unwashed_g, plan.washed_g
+    if before and after and _apart(after, before, WASHING_TIMES, WASHING_MORE_G):
+        found.append(Unlikely(Against.WASHING, after, before))
+    return found
+
+
 def _wages_of_rug(wage: Wage, book: RugBook) -> float:
     """Return what a wage comes to for the whole rug by its plan; days are those of all weavers together."""
     plan = book.plan
@@ -407,6 +430,7 @@ _CHECKS: dict[type, Callable[[Any, RugBook], list[Unlikely]]] = {
     Cost: _of_cost,
     Order: _of_order,
     Session: _of_session,
+    RugPlan: _of_plan,
     Yarn: _of_yarn,
 }
 

@@ -212,6 +212,16 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             return _("{length} from edge to edge: by the plan it is {usual}.").format(
                 length=length(said, unit), usual=length(usual, unit)
             )
+        case Against.FINISHED_WIDTH:
+            return _("{length} wide off the loom: planned are {usual}.").format(
+                length=length(said, unit), usual=length(usual, unit)
+            )
+        case Against.FINISHED_LENGTH:
+            return _("{length} long off the loom: planned are {usual}.").format(
+                length=length(said, unit), usual=length(usual, unit)
+            )
+        case Against.WASHING:
+            return _("{mass} after washing, {usual} before it.").format(mass=mass(said), usual=mass(usual))
         case Against.BALLS:
             return _("{count} of one yarn: the whole rug takes about {usual} full ones.").format(
                 count=number(said, 2), usual=number(max(usual, 0.1), 1)

@@ -12,7 +12,8 @@ from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.rules import RUG_G, SIDE_CM
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import finish as presenter
-from tracker.sheets.asking import ask_day, ask_number
+from tracker.presenters.doubts import doubt_of
+from tracker.sheets.asking import ask_day, ask_doubt_of_answer, ask_number
 from tracker.widgets.basics import Field, Key
 from tracker.widgets.forms import FormColumn
 from tracker.words import _
@@ -45,7 +46,7 @@ class FinishingSheet(FormColumn):
 
     def __init__(self, shell: Any, desk: Any, book: RugBook, finish: Finish, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self.shell, self.desk = shell, desk
+        self.shell, self.desk, self.book = shell, desk, book
         self.plan = presenter.finished_plan(book, desk.today())
         self._ticks: dict[str, Key] = {}
         for sentence in presenter.left_open(book):
@@ -103,8 +104,14 @@ class FinishingSheet(FormColumn):
 
         def take(value: float) -> None:
             reading: dict[str, Any] = {name: value}
-            self.plan = replace(self.plan, **reading)
-            self._show()
+            measured = replace(self.plan, **reading)
+
+            def keep() -> None:
+                self.plan = measured
+                self._show()
+
+            doubt = doubt_of(measured, self.book, self.desk.today(), self.plan, self.desk.length_unit)
+            ask_doubt_of_answer(self.shell, doubt, keep, lambda: self.ask(name))
 
         ask_reading(self.shell, self.desk, self.plan, name, take)
 

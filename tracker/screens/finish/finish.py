@@ -14,11 +14,12 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
+from tracker.presenters.doubts import doubt_of
 from tracker.presenters.guide import TICKS
 from tracker.presenters.settings import first_weekday
 from tracker.presenters.shelf import finished_words
 from tracker.presenters.whole_plan import whole_plan
-from tracker.sheets.asking import ask_day, ask_number, ask_text
+from tracker.sheets.asking import ask_day, ask_doubt_of_answer, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.finishing import ask_finished, ask_reading
 from tracker.shell.empty import without_rug
@@ -279,8 +280,10 @@ class FinishPage(Page):
         finished = name.startswith("finished")
         kind = ActKind.FINISHED_SIZE_MEASURED if finished else ActKind.WASHING_MEASURED
 
+        measured = replace(desk.rug.plan, **{name: value})
+
         def work() -> None:
-            act_id = desk.act(kind, replace(desk.rug.plan, **{name: value}))
+            act_id = desk.act(kind, measured)
             undo = undoable(shell, desk, act_id)
 
             def answer() -> None:
@@ -288,7 +291,8 @@ class FinishPage(Page):
 
             desk.once(answer)
 
-        shell.try_act(work)
+        doubt = doubt_of(measured, desk.rug, desk.today(), held=desk.rug.plan, unit=self._unit().value)
+        ask_doubt_of_answer(shell, doubt, lambda: shell.try_act(work), lambda: self.ask_reading(name))
 
     def _calendar_rug(self) -> RugBook:
         """Return the rug with the public holidays among its days off, as the forecast takes them."""
