@@ -158,7 +158,7 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
     FormKind.PREPARATION: (
         Asked("count", 3, "How many", "3 balls", "", "How many: give a number from 1 to 10,000."),
         DAY,
-        Asked("hours", 1.25, "Hours", "1.25 h", "in all, for the times of the list; not at the loom", "Hours: give a number from 0 to 1,000.", True),
+        Asked("hours", 1.25, "Hours", "1.25 h", "how long it took in all, not counted as weaving", "Hours: give a number from 0 to 1,000.", True),
     ),
     FormKind.DAYS_OFF: (
         Asked("first_day", YESTERDAY, "First day", "yesterday"),

@@ -224,6 +224,10 @@ def test_before_anything_is_bought_no_yarn_is_told_as_missing() -> None:
         RUG, answers(yarns=(yarn("red", YarnWord.NOT_BOUGHT), yarn("weft", YarnWord.NOT_BOUGHT)))
     )
     assert (state.alerts, state.others) == ((), "nothing bought yet")
+    # In the order of their numbers, wefts last, whichever is the worst.
+    words = [yarn(name, YarnWord.NOT_BOUGHT) for name in ("weft", "blue", "red")]
+    state = build_home_state(RUG, answers(yarns=tuple(words)))
+    assert [line.yarn_id for line in state.other_lines] == ["red", "blue", "weft"]
 
 
 def test_more_yarns_to_see_to_than_there_is_room_for_are_counted() -> None:

@@ -85,6 +85,8 @@ def test_a_loom_tells_its_rug_how_far_it_is_and_when_it_becomes_free_as_the_othe
     assert line.where == "row 60 of 200, 30 % of the knots"
     assert line.when == last_row_about(finish.middle, TODAY)
     assert line.note == "being woven now"
+    # One that was only put on the loom is not called so.
+    assert state_of(woven(0)).cards[0].rugs[0].note == "no row woven yet"
     assert card.measures == "upright, roller beams, 150 cm wide, warp up to 600 cm, 3 seats"
     assert not card.free
 
@@ -285,7 +287,7 @@ def test_rugs_side_by_side_are_woven_together() -> None:
     beside = waiting(TODAY, warp_lay=WarpLay.BESIDE, stage=RugStage.ON_LOOM)
     first, second = on_one_warp(woven(), beside)
     (card,) = state_of(first, second).cards
-    assert [line.note for line in card.rugs] == ["being woven now", "being woven now"]
+    assert [line.note for line in card.rugs] == ["being woven now", "no row woven yet"]
     assert card.warp.endswith("side by side")
 
 

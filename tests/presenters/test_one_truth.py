@@ -886,7 +886,8 @@ def hold_knots_an_hour(book: RugBook) -> None:
         return
     (figure, words), (taught_figure, taught_words) = record["Knots an hour"], taught["Knots an hour"]
     assert figure == taught_figure
-    assert taught_words.startswith(words)
+    # The lessons leave out what of those knots was unpicked in no said time.
+    assert taught_words.startswith(words.partition("; ")[0])
     counted = re.search(r"^by one weaver: ([\d,]+) knots? in ([\d.,]+) h", words)
     assert counted is not None
     knots, hours = (float(part.replace(",", "")) for part in counted.groups())

@@ -799,6 +799,16 @@ def test_what_can_be_done_with_a_day() -> None:
 
     assert offers(TODAY) == ("Weave on this day", True)
     assert offers(date(2026, 11, 26)) == ("Take the day off", False)
+    # Sunday: there is nothing to take off, unless somebody wove on one. A day off from before can be taken back.
+    sunday = date(2026, 11, 29)
+    assert offers(sunday) == ("", False)
+    assert finish.build_day_offers(rug, (), answers, sunday, TODAY).sentence == (
+        "Sunday, 29 November\nNo weaving day by the plan."
+    )
+    wove = replace(rug, sessions=(rugs.session(22, 4, day=date(2026, 11, 22)),))
+    assert offers(sunday, wove) == ("Take the day off", False)
+    off = DaysOff(id="s", rug_id=None, first_day=sunday, last_day=sunday)
+    assert offers(sunday, replace(rug, days_off=(off,))) == ("Weave on this day", True)
     assert offers(date(2026, 11, 24)) == ("", False)
     assert offers(TODAY, replace(rug, sessions=(rugs.session(24, 4, day=TODAY),))) == ("", False)
     assert offers(date(2026, 11, 26), replace(rug, plan=rugs.plan(stage=RugStage.FINISHED))) == ("", False)

@@ -978,7 +978,7 @@ def test_what_a_rug_taught_in_full() -> None:
         ("From first to last day", "2 days", "2 November to 3 November"),
     )  # fmt: skip
     assert [(y.number, y.name, y.swatch, y.real, y.planned, y.difference, y.tone) for y in state.yarns] == [
-        ("1", "Madder", "#9C2F25", "33 g for 1,000 knots", "planned: 30 g", "10 % more than planned, by weighing", "madder"),
+        ("1", "Madder", "#9C2F25", "33 g for 1,000 knots", "planned: 30 g", "10 % more than planned, weighed after 1,000 knots", "madder"),
         ("", "Ground weft", rugs.yarns()[2].swatch, "0.03 g a row", "planned: 0.03 g", "5 % less than planned, by what was used up", "ink"),
     ]  # fmt: skip
     assert state.missing == "Weigh what is left of Indigo: its use then stands here, too."
@@ -989,7 +989,7 @@ def test_what_a_rug_taught_in_full() -> None:
     )
     assert (bare.facts[-1], bare.yarns[0].difference, bare.yarns[0].tone) == (
         ("Knots an hour", "480", "by one weaver: 19,216 knots in 40 h"),
-        "as planned, by weighing",
+        "as planned, weighed after 1,000 knots",
         "green",
     )
     assert bare.missing == "Weigh what is left of 2 more yarns: their use then stands here, too."
@@ -1111,7 +1111,7 @@ def test_the_facts_of_the_record_in_full() -> None:
         ("Rows woven", "8", "1 row unpicked on the way"),
         # Nine timed rows of 75 knots tied in 2.5 h of one weaver and 2.5 h of two: 675 in 7.5 h.
         ("Knots an hour", "90", "by one weaver: 675 knots in 7.5 h, each weaver's hours added up; "
-         "75 knots unpicked without hours given are not taken off"),
+         "75 knots unpicked on evenings without hours still count"),
     ]  # fmt: skip
     assert weaving_facts(bare) == ()
 

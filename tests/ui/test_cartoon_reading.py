@@ -638,7 +638,9 @@ def test_a_large_flat_picture_is_shown_as_one_pixel_a_knot_and_asked_about(open_
     hand = open_app()
     read_for_a_plan(hand, "flat.png")
     assert hand.sees("360 knots across, 490 rows, 5 colours")
-    assert hand.sees("one pixel is taken as one knot")
+    # Nothing is wrong with it: it is asked as a question, and not called unsure.
+    assert hand.sees("One pixel is taken as one knot: 360 across, 490 rows. Is that so?")
+    assert not hand.sees("Not sure")
     assert not hand.sees("Count the squares")
     hand.tap("Take this cartoon")
     assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (360, 490)

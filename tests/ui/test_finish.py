@@ -56,13 +56,13 @@ def test_the_date_its_range_and_what_it_rests_on_are_read(open_app, demo) -> Non
 
 def test_a_day_off_is_taken_by_a_tap_and_undone(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
-    day = date(2026, 11, 27)
+    day = date(2026, 11, 28)
     before = off_days(hand)
     hand.tap(cell(hand, day))
     hand.tap("Take the day off")
     assert off_days(hand) == before | {day}
     assert cell(hand, day).off
-    assert hand.sees("Friday, 27 November is a day off.")
+    assert hand.sees("Saturday, 28 November is a day off.")
     hand.tap("Undo")
     assert off_days(hand) == before
     assert not cell(hand, day).off
@@ -72,7 +72,7 @@ def test_a_second_tap_makes_it_a_weaving_day_again(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     before = off_days(hand)
     for offered in ("Take the day off", "Weave on this day"):
-        hand.tap(cell(hand, date(2026, 11, 27)))
+        hand.tap(cell(hand, date(2026, 11, 28)))
         hand.tap(offered)
     assert off_days(hand) == before
 
@@ -99,9 +99,9 @@ def test_a_past_day_is_read_and_nothing_is_written(open_app, demo) -> None:
 
 def test_the_reason_of_a_day_off_is_kept(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
-    hand.tap(cell(hand, date(2026, 11, 27)))
+    hand.tap(cell(hand, date(2026, 11, 28)))
     hand.tap("Take the day off")
-    hand.tap(cell(hand, date(2026, 11, 27)))
+    hand.tap(cell(hand, date(2026, 11, 28)))
     hand.tap("Say why")
     hand.shell.sheet.content.ids.entry.text = "Market"
     hand.tap("Done")

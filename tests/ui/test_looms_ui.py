@@ -98,6 +98,9 @@ def test_a_rug_on_no_loom_is_put_on_one_where_it_is_told(open_app, demo) -> None
     hand.tap(next(w for w in everything(hand.shell) if type(w).__name__ == "LoomRugKey"))
     settle()
     assert hand.sees(f"On which loom is {desk.rug.plan.name}?")
+    # Nothing is chosen yet: "Open the rug" looked like the answer.
+    keys = [key for key in hand.shell.sheet.content.children if hasattr(key, "role")]
+    assert {key.role for key in keys} == {"plain"}
     hand.tap("Wide loom")
     hand.wait(lambda: hand.sees("being woven now"))
     assert next(loom.name for loom in desk.looms() if loom.id == desk.rug.plan.loom_id) == "Wide loom"

@@ -374,12 +374,12 @@ def test_a_tap_opens_the_day_and_writes_nothing_by_itself(open_app, demo) -> Non
     hand = open_app(demo)
     hand.tap("Finish")
     before = hand.app.desk.rug.days_off
-    hand.tap(cell(hand, date(2026, 11, 27)))
+    hand.tap(cell(hand, date(2026, 11, 28)))
     assert hand.app.desk.rug.days_off == before
     hand.tap("Take the day off")
     assert len(hand.app.desk.rug.days_off) == len(before) + 1
     assert hand.shell.sheet is None
-    assert cell(hand, date(2026, 11, 27)).off
+    assert cell(hand, date(2026, 11, 28)).off
 
 
 def test_a_past_day_tells_what_was_woven_and_offers_no_day_off(open_app, demo) -> None:

@@ -23,6 +23,7 @@ from tracker.pictures.paper.understood import (
     How,
     Reading,
     as_points,
+    asks_pixel_size,
     border_wishes,
     may_have_border,
     say_asks,
@@ -33,6 +34,7 @@ from tracker.reports.cartoon_form import png_of
 __all__ = [
     "Parts",
     "as_points",
+    "asks_pixel_size",
     "assemble",
     "border_wishes",
     "look_at",

@@ -134,6 +134,7 @@ class ReadingState:
     """"80 knots across, 120 rows, 6 colours"."""
     is_sure: bool
     verdict: str
+    """"" beside a plain question."""
     asks: tuple[str, ...]
     size: str
     """How large that weaves at the plan's density."""
@@ -152,6 +153,7 @@ def build_reading_state(
     asks: tuple[str, ...],
     set_by_hand: frozenset[str],
     form: PlanForm,
+    plain_question: bool = False,
 ) -> ReadingState:
     """Turn a reading into words.
 
@@ -163,6 +165,8 @@ def build_reading_state(
         The wishes that are set: "knots", "rows", "colours".
     form
         The plan the cartoon is for: its density tells how large it weaves.
+    plain_question
+        What is asked is no doubt of the reading, so that it is asked as a question.
     """
     knots, rows = reading.knots_across, reading.rows
     doubted = int(reading.doubted.sum())
@@ -180,6 +184,8 @@ def build_reading_state(
         verdict=(
             _("Everything fits. Look once whether it is so.")
             if reading.is_sure
+            else ""
+            if plain_question
             else _("Not sure. Please look at this before you take it:")
         ),
         asks=asks,

@@ -243,13 +243,19 @@ def build_month_state(
     return MonthState(month(shown), heads, tuple(days))
 
 
+def _is_weaving_weekday(book: RugBook, on: date) -> bool:
+    """Tell whether somebody weaves on such a day of the week: by the plan, or because somebody did."""
+    return on.weekday() in book.plan.weekdays or any(
+        session.day.weekday() == on.weekday() for session in book.woven_sessions
+    )
+
+
 def _may_be_last(book: RugBook, answers: Answers, on: date) -> bool:
     """Tell whether the last row is likely to come on a day: of its range those on which somebody may weave."""
     finish = answers.finish
     if finish is None or not finish.early <= on <= finish.late:
         return False
-    known = {*book.plan.weekdays, *(session.day.weekday() for session in book.woven_sessions)}
-    may_weave = on.weekday() in known and not any(_covers(off, on) for off in book.days_off)
+    may_weave = _is_weaving_weekday(book, on) and not any(_covers(off, on) for off in book.days_off)
     return may_weave or on in (finish.early, finish.middle, finish.late)
 
 
@@ -320,7 +326,7 @@ def build_day_offers(
     """Say what a tapped day tells and offers.
 
     Its sessions can be opened, and one more be logged for a day that is past or today. It becomes a day off only when it is
-    none of these: past, one on which somebody wove, one of a finished rug, a public holiday.
+    none of these: past, one on which somebody wove, one of a finished rug, a public holiday, one of a weekday without weaving.
     """
     with_holidays = replace(book, days_off=book.days_off + holidays)
     parts = [day_words(with_holidays, answers, on, today)]
@@ -335,6 +341,8 @@ def build_day_offers(
                 "country there."
             )
         )
+    elif on >= today and not woven and not finished and not off and not _is_weaving_weekday(book, on):
+        parts.append(_("No weaving day by the plan."))
     elif on >= today and not woven and not finished:
         change = _("Weave on this day") if off else _("Take the day off")
     return DayOffers(

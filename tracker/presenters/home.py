@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 from tracker.domain.as_of import sessions_to_come
-from tracker.domain.rug import PreparationKind, RugBook, RugStage, Yarn
+from tracker.domain.rug import PreparationKind, Role, RugBook, RugStage, Yarn
 from tracker.domain.shared_warp import warp_of
 from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
@@ -82,7 +82,9 @@ def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str
     """Return the yarns to see to, and what is said of which others; before anything is bought nothing is amiss yet."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     known = [answer for answer in answers.yarns if answer.yarn_id in yarns]
-    every = tuple(answer.yarn_id for answer in known)
+    # Small yarns in a row are read by their numbers: the worst have a card each above them.
+    place = {yarn.id: (yarn.role is not Role.PILE, yarn.number, yarn.id) for yarn in book.yarns}
+    every = tuple(sorted((answer.yarn_id for answer in known), key=place.__getitem__))
     if not known:
         return (), "", every
     if all(answer.word is YarnWord.NOT_BOUGHT for answer in known):
@@ -94,7 +96,9 @@ def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str
     hidden = len(wanting) - MOST_ALERTS
     others = tuple(yarn_id for yarn_id in every if yarn_id not in {alert.yarn_id for alert in wanting})
     if hidden > 0:
-        others = tuple(alert.yarn_id for alert in wanting[MOST_ALERTS:])
+        shown = {alert.yarn_id for alert in wanting[:MOST_ALERTS]}
+        to_watch = {alert.yarn_id for alert in wanting} - shown
+        others = tuple(yarn_id for yarn_id in every if yarn_id in to_watch)
         said = n_("{count} more yarn to watch", "{count} more yarns to watch", hidden).format(
             count=number(hidden)
         )

@@ -121,9 +121,15 @@ class HomeState:
     band: FinishBand | None
     next_row: str
     others_of: tuple[str, ...] = ()
-    """Ids of the yarns of which that is said."""
+    """Ids of the yarns of which that is said, by number."""
     label_with_condition: str = ""
     """What may stand over the day in place of its label, where it holds under one yarn; it says both on one line."""
+
+    @property
+    def other_lines(self) -> tuple[YarnLine, ...]:
+        """How the yarns stand of which `others` is said."""
+        by_id = {line.yarn_id: line for line in self.yarns}
+        return tuple(by_id[yarn_id] for yarn_id in self.others_of)
 
     @property
     def conditions_below(self) -> tuple[HomeAsk, ...]:

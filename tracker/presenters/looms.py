@@ -126,7 +126,8 @@ def _rug_line(book: RugBook, answers: Answers, today: date, waits_for: str) -> R
     if waits_for:
         note = _("begins when {rug} is done").format(rug=waits_for)
     elif woven_now:
-        note = _("being woven now")
+        reached = answers.where.rows_woven > 0 or answers.where.knots_begun > 0
+        note = _("being woven now") if reached else _("no row woven yet")
     return RugOnLoom(card.rug_id, card.name, card.where, card.when, note, card.share, woven_now)
 
 

@@ -138,8 +138,11 @@ def unpicked_words(rows: int) -> str:
     )
 
 
-def tempo_words(tempo: Tempo) -> str:
-    """Say which knots and hours the knots an hour of one weaver are divided from, so that any reader can divide them."""
+def tempo_words(tempo: Tempo, short: bool = False) -> str:
+    """Say which knots and hours the knots an hour of one weaver are divided from, so that any reader can divide them.
+
+    `short`: without what those knots still hold.
+    """
     knots = round(tempo.knots)
     said = n_(
         "by one weaver: {knots} knot in {hours}",
@@ -154,10 +157,11 @@ def tempo_words(tempo: Tempo) -> str:
             "{counted}, in the {sessions} sessions with hours given",
             tempo.sessions,
         ).format(counted=said, sessions=number(tempo.sessions))
-    if unpicked := round(tempo.unpicked):
+    unpicked = round(tempo.unpicked)
+    if unpicked and not short:
         said = n_(
-            "{counted}; {knots} knot unpicked without hours given is not taken off",
-            "{counted}; {knots} knots unpicked without hours given are not taken off",
+            "{counted}; {knots} knot unpicked on an evening without hours still counts",
+            "{counted}; {knots} knots unpicked on evenings without hours still count",
             unpicked,
         ).format(counted=said, knots=number(unpicked))
     return said

@@ -212,7 +212,17 @@ def _planned(role: Role, g_each: float) -> str:
     return _("planned: {mass}").format(mass=mass(1000.0 * g_each))
 
 
-def _difference(lesson: YarnLesson) -> tuple[str, str]:
+def _weighed_words(role: Role, lesson: YarnLesson) -> str:
+    """Say up to where the use was weighed: the record's is of the whole rug."""
+    many = round(lesson.count)
+    return (
+        n_("{difference}, weighed after {count} knot", "{difference}, weighed after {count} knots", many)
+        if role is Role.PILE
+        else n_("{difference}, weighed after {count} row", "{difference}, weighed after {count} rows", many)
+    )
+
+
+def _difference(role: Role, lesson: YarnLesson) -> tuple[str, str]:
     share = lesson.ratio - 1.0
     if abs(share) < 0.005:
         words, tone = _("as planned"), "green"
@@ -222,21 +232,23 @@ def _difference(lesson: YarnLesson) -> tuple[str, str]:
     if not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO:
         said = _("{difference}: is something not entered? No other rug counts with it.")
     else:
-        said = _("{difference}, by weighing") if lesson.weighed else _("{difference}, by what was used up")
-    return said.format(difference=words), tone
+        said = _weighed_words(role, lesson) if lesson.weighed else _("{difference}, by what was used up")
+    return said.format(difference=words, count=number(lesson.count)), tone
 
 
 def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
     """Say what a rug taught."""
-    sat = n_("in {count} session", "in {count} sessions", lessons.sessions).format(
-        count=number(lessons.sessions)
-    )
-    untimed = (
-        n_("{count} of them without hours", "{count} of them without hours", lessons.untimed).format(
-            count=number(lessons.untimed)
-        )
+    timed = lessons.sessions - lessons.untimed
+    sat = (
+        n_(
+            "in {timed} of {count} sessions; the other has no hours",
+            "in {timed} of {count} sessions; the others have no hours",
+            lessons.untimed,
+        ).format(timed=number(timed), count=number(lessons.sessions))
         if lessons.untimed and lessons.hours
-        else ""
+        else n_("in {count} session", "in {count} sessions", lessons.sessions).format(
+            count=number(lessons.sessions)
+        )
     )
     facts = [
         (
@@ -254,7 +266,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         (
             _("Hours at the loom"),
             hours_words(lessons.hours) if lessons.hours else _("not given"),
-            "; ".join(part for part in (sat, untimed, not_given_words(lessons.hours_not_given)) if part),
+            "; ".join(part for part in (sat, not_given_words(lessons.hours_not_given)) if part),
         ),
     ]
     if lessons.knots_per_hour is not None:
@@ -267,7 +279,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             (
                 _("Knots an hour"),
                 number(lessons.knots_per_hour),
-                "; ".join(part for part in (tempo_words(lessons.tempo), planned) if part),
+                "; ".join(part for part in (tempo_words(lessons.tempo, short=True), planned) if part),
             )
         )
     if lessons.first_day and lessons.last_day:
@@ -285,7 +297,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
     lines = []
     for lesson in lessons.yarns:
         yarn = yarns[lesson.yarn_id]
-        difference, tone = _difference(lesson)
+        difference, tone = _difference(yarn.role, lesson)
         lines.append(
             LessonLine(
                 number=yarn_code(yarn),

@@ -117,8 +117,6 @@ def shopping_line(
         notes = [_("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))]
     elif buy.mass_g and shared is not None and line.role is Role.WARP:
         notes.append(buying_words(shared, book.plan.id))
-    if buy.mass_g and yarn.tex <= 0:
-        notes.append(_("Its yarn count is assumed."))
     return ShoppingLine(
         yarn_id=line.yarn_id,
         swatch=line.swatch,

@@ -350,6 +350,8 @@ def ask_day(
 
 
 _Choice = TypeVar("_Choice")
+_NONE_YET = object()
+"""No answer is chosen yet; None may be one of the answers."""
 
 
 def ask_choice(
@@ -357,15 +359,15 @@ def ask_choice(
     title: str,
     choices: Iterable[tuple[str, _Choice]],
     done: Callable[[_Choice], None],
-    chosen: object = None,
+    chosen: object = _NONE_YET,
     told: str = "",
 ) -> Column:
-    """Ask for one of a few; `choices` are (words, value) pairs, `told` what is said above them."""
+    """Ask for one of a few; `choices` are (words, value) pairs, `chosen` the value that holds now, `told` what is said above them."""
     column = Column()
     if told:
         column.add_widget(Text(text=told, strong=True))
     for words, value in choices:
-        kind = Key if chosen is None else Choice
+        kind = Key if chosen is None or chosen is _NONE_YET else Choice
         key = kind(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
 
         def pick(key: Key) -> None:

@@ -33,7 +33,7 @@ def _ask_loom(shell: Any, desk: Any, plan: RugPlan, looms: tuple[Loom, ...], don
         ask_together(shell, desk, placed, done)
 
     choices = looms_to_choose(plan.id, looms, desk.plans, desk.length_unit)
-    ask_choice(shell, _("Which loom?"), choices, place, chosen="")  # none is chosen yet, not "none named"
+    ask_choice(shell, _("Which loom?"), choices, place)
 
 
 def ask_together(shell: Any, desk: Any, plan: RugPlan, done: Done) -> None:

@@ -15,7 +15,7 @@ from tracker.pictures.paper.opening import OpenedSheet
 from tracker.pictures.paper.shades import Shades, doubted
 from tracker.pictures.paper.squares import Extent, Squares
 from tracker.pictures.paper.wishes import Point, Wish, cropped
-from tracker.words import _, n_
+from tracker.words import _, n_, number
 
 SURE = 0.75
 """From here on a reading is called sure; below it the weaver is asked. Our choice, scored in DEVELOPERS.md."""
@@ -169,13 +169,18 @@ class Reading:
         ).format(knots=self.knots_across, rows=self.rows, colours=len(self.palette))
 
 
+def asks_pixel_size(reading: Reading) -> bool:
+    """Return whether a clean picture of one pixel a knot leaves only the question whether it is one: nothing in it is doubtful."""
+    return reading.how is How.POINTS and reading.asks == (Ask.SIZE,)
+
+
 def _size_words(reading: Reading) -> str:
     """Say what the number of knots rests on where it is not sure."""
     if reading.how is How.POINTS:
         return _(
-            "The number of knots is not sure. The picture is small, so one pixel is taken as one "
-            "knot. If a knot is larger in it, enter how many knots and rows there are."
-        )
+            "One pixel is taken as one knot: {knots} across, {rows} rows. Is that so? If a knot is larger in it, "
+            "enter how many knots and rows there are."
+        ).format(knots=number(reading.knots_across), rows=number(reading.rows))
     if reading.how is How.ENLARGED:
         return _(
             "The number of knots is not sure. A knot is taken as {across} × {along} pixels, because "

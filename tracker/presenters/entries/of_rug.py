@@ -111,7 +111,7 @@ class PreparationForm(SmallForm):
             decimals=2,
             most=1000,
             optional=True,
-            hint=_("in all, for the times of the list; not at the loom"),
+            hint=_("how long it took in all, not counted as weaving"),
         )
         if form.fixed.get("kind") == PreparationKind.WARP:
             return (day_question(), of_hours)

@@ -647,6 +647,7 @@ class CartoonReadingPage(Page):
             self.desk.cartoons.say_asks(self.reading),
             frozenset(name for name, value in self.wishes.items() if value is not None),
             there(self.form),
+            self.desk.cartoons.asks_pixel_size(self.reading),
         )
         hints = {
             View.CORNERS.value: _(
@@ -659,7 +660,10 @@ class CartoonReadingPage(Page):
         box.note(state.found, tone="ink", strong=True, style="lead")
         box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
         for sentence in state.asks:
-            box.warn(sentence)
+            if state.verdict:
+                box.warn(sentence)
+            else:
+                box.note(sentence, tone="ink", style="body")
         if self.desk.cartoons.may_have_border(self.reading) and not self.busy:
             box.key(_("It has a white border"), self.ask_border, icon="plus")
         points = self.desk.cartoons.as_points(self.reading)

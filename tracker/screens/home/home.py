@@ -180,7 +180,7 @@ class HomePage(Page):
         )
         self._fill(ids.asks, AskRow, "ask", state.asks, lambda row: self.open_ask(row.ask))
         ids.yarns.words = state.others
-        ids.yarns.lines = tuple(line for line in state.yarns if line.yarn_id in state.others_of)
+        ids.yarns.lines = state.other_lines
 
     def hero_height(
         self, page_height: float, text_scale: float, free: float, whole: float, given: float = 0.0
