@@ -29,17 +29,22 @@ FINISH = FinishAnswer(middle=date(2027, 1, 20), early=date(2027, 1, 12), late=da
 def test_a_rug_that_is_only_planned_says_what_comes_next() -> None:
     planned = book(plan=plan(stage=RugStage.PLANNED))
     fresh = outlook(planned, TODAY)
-    (ask,) = build_home_state(planned, fresh).asks
-    assert (ask.words, ask.page) == ("Next: buy the yarn.", "shopping")
+    state = build_home_state(planned, fresh)
+    assert (state.act, state.next_page) == ("Next: buy the yarn", "shopping")
+    # Who notes neither yarn nor preparation logs her rows all the same.
+    assert [(ask.words, ask.page) for ask in state.asks] == [("Log the session", "session")]
     bought = replace(
         planned,
         lots=tuple(Lot(id=y.id, rug_id="rug", yarn_id=y.id, day=TODAY, mass_g=5000.0) for y in planned.yarns),
     )
-    (ask,) = build_home_state(bought, outlook(bought, TODAY)).asks
-    assert (ask.words, ask.page) == ("Next: wind balls and mount the warp.", "preparation")
+    state = build_home_state(bought, outlook(bought, TODAY))
+    assert (state.act, state.next_page) == ("Next: balls and warp", "preparation")
     mounted = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, count=1)
     ready = replace(bought, preparations=(mounted,))
-    assert build_home_state(ready, outlook(ready, TODAY)).asks == ()
+    state = build_home_state(ready, outlook(ready, TODAY))
+    assert (state.act, state.asks) == ("Log the session", ())
+    woven = replace(planned, sessions=(session(1, 5),))
+    assert build_home_state(woven, outlook(woven, TODAY)).act == "Log the session"
 
 
 def test_the_kept_first_view_takes_every_line_that_asks() -> None:

@@ -555,8 +555,7 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED
     hand.wait(lambda: hand.sees("Knots an hour"))
-    # The lessons lie over the strip and have its Undo themselves, for as long as they are read.
-    pass_time(8)
+    # The lessons lie over the strip and have its Undo themselves.
     hand.tap(hand.find("Undo", hand.shell.sheet))
     assert hand.shell.sheet is None
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.ON_LOOM

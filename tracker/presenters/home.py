@@ -179,23 +179,24 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
         asks.append(HomeAsk(words, "buy", "yarn"))
     if words := open_mistakes_words(book):
         asks.append(HomeAsk(words, "flag", "zoom"))
-    if not book.sessions and not answers.where.rows_woven and book.plan.stage is not RugStage.FINISHED:
-        asks += _before_the_first_knot(book, answers)
+    if _before_the_first_knot(book, answers):
+        # Who notes neither yarn nor preparation weaves all the same.
+        asks.append(HomeAsk(_("Log the session"), "row", "session"))
     return tuple(asks)
 
 
-def _before_the_first_knot(book: RugBook, answers: Answers) -> list[HomeAsk]:
-    """Return the step of the job that comes next: yarn first, then what is made of it."""
+def _before_the_first_knot(book: RugBook, answers: Answers) -> tuple[str, str] | None:
+    """Return the step of the job that comes next, and its page: yarn first, then what is made of it; None once knots come next."""
+    if book.sessions or answers.where.rows_woven or book.plan.stage is RugStage.FINISHED:
+        return None
     if answers.yarns and all(answer.word is YarnWord.NOT_BOUGHT for answer in answers.yarns):
-        return [HomeAsk(_("Next: buy the yarn."), "buy", "shopping")]
+        return _("Next: buy the yarn"), "shopping"
     if any(done.kind is PreparationKind.WARP for done in book.preparations):
-        return []
+        return None
     shared = warp_of(book)
     if shared is None or not shared.mounted:
-        return [HomeAsk(_("Next: wind balls and mount the warp."), "warp", "preparation")]
-    if not book.preparations:
-        return [HomeAsk(_("Next: wind balls. The warp is mounted."), "wind", "preparation")]
-    return []
+        return _("Next: balls and warp"), "preparation"
+    return None if book.preparations else (_("Next: wind balls"), "preparation")
 
 
 def build_home_state(book: RugBook, answers: Answers) -> HomeState:
@@ -235,6 +236,8 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
 
         step = next_step(book) if book.after_steps else ""
         act, next_page = _("Next: {part}").format(part=step) if step else _("Finish the rug"), "finish"
+    elif (first := _before_the_first_knot(book, answers)) is not None:
+        act, next_page = first
     else:
         act, next_page = _("Log the session"), "session"
     alerts, others, others_of = _alerts(book, answers)

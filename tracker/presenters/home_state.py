@@ -5,14 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share"}
+NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share", "shopping": "buy", "preparation": "wind"}
 """The pages to which the main key may lead, with its icon."""
 
 ASK_PAGES = frozenset(
     {"yarn_story", "yarn", "session", "plan", "diary", "zoom", "looms", "shopping", "preparation"}
 )
 """The pages to which a line that asks may lead."""
-ASK_ICONS = frozenset({"buy", "weigh", "warning", "flag", "warp", "wind"})
+ASK_ICONS = frozenset({"buy", "row", "weigh", "warning", "flag", "warp"})
 
 MOST_ALERTS = 2
 """Yarns to see to that the first view has room for."""

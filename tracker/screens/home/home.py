@@ -237,8 +237,8 @@ class HomePage(Page):
             self.shell.go("plan", rug_id=self.desk.rug_id)
         elif ask.page == "zoom":
             self.shell.go("zoom", marks=True)
-        elif ask.page == "looms":
-            self.shell.go("looms")
+        elif ask.page in ("looms", "shopping") or (ask.page == "session" and not ask.session_id):
+            self.shell.go(ask.page)
         elif ask.session_id:
             self.shell.go("session", session_id=ask.session_id)
         elif ask.yarn_id:
