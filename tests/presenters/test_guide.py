@@ -101,7 +101,7 @@ def test_the_cards_in_full() -> None:
     ]
     assert said[9:] == [
         "Check the spacing with a tape at the left, in the middle and at the right: 50 warps to 10 cm.",
-        "Weave the first flat end, then measure the width again: 41.6 cm.",
+        "Weave the first flat end, then measure the width again, selvedges included: 41.6 cm.",
     ]
     assert cards[8].steps[1].words == "Trim both fringes to one length: 10 cm."
     # 426 g dry; wool takes up its own weight of water, and anybody lifts 852 g.

@@ -137,7 +137,7 @@ def test_the_warp_is_set_up_by_round_inches_and_its_halves_make_the_width() -> N
         told = _warp_words(book, unit)
         half = re.search(r"half the width, ([\d.]+) ", told)
         assert half is not None
-        assert f"measure the width again: {whole}." in told
+        assert f"measure the width again, selvedges included: {whole}." in told
         assert 2 * float(half[1]) == float(whole.split()[0])
 
 

@@ -397,7 +397,7 @@ def test_forty_raj_stay_forty_raj_when_the_raj_is_shorter():
 def test_half_a_field_over_four_warps_has_three_quarters_of_the_knots_everywhere():
     plain, wide = blank(), replace(blank(), jufti_percent=50.0)
     assert plain.knots * plain.rows == 320 * 480
-    assert view.summary(wide).startswith("115,200 knots")
+    assert "115,200 knots" in view.summary(wide)
     assert "115,200 knots" in view.saved_words(wide)
     assert view.yarn_cards(wide, Role.PILE, {})[0].note == "115,200 knots"
     plan = records(wide).values[0]

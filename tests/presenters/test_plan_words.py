@@ -481,6 +481,12 @@ def test_saving_says_what_the_plan_comes_to() -> None:
     # The material page reckons the same rug.
     planned = material_plan(RugBook(plan=rugs.plan(), yarns=rugs.yarns()))
     assert line == view.plan_line(20000, planned.finished.total_g, planned.weaving_hours)
+    # Before anything is said of a new rug its figures are called a proposal; with its size they are its own.
+    untold = form(new=True, size_said=False)
+    assert (
+        view.summary(untold) == f"As proposed, 40 × 80 cm:\n{view.summary(replace(untold, size_said=True))}"
+    )
+    assert not view.summary(form()).startswith("As proposed")
     # 20,000 knots at 500 an hour are 40 h.
     assert view.hours_words(form()).startswith(
         f"Of the {work_words(planned.weaving_hours)} at the loom, 40 h go into tying"

@@ -1165,7 +1165,7 @@ def test_the_guide_tells_this_rugs_own_numbers() -> None:
     assert "Mark the middle of the beams, and half the width, 20.8 cm, to each side." in steps
     assert "Lay the 8 warps of the selvedges at the edges, half on each side." in steps
     assert "Leave 7 cm for the fringe before the first pick, at both ends." in steps
-    assert "Weave the first flat end, then measure the width again: 41.6 cm." in steps
+    assert "Weave the first flat end, then measure the width again, selvedges included: 41.6 cm." in steps
     assert "Trim both fringes to one length: 7 cm." in [step.words for step in by_stage["fringe"].steps]
     assert [step.key for step in by_stage["yarn"].steps] == [
         "yarn.daylight", "yarn.bleeding", "yarn.moth", "yarn.balls",

@@ -96,6 +96,24 @@ def test_a_row_done_shows_the_next_one_from_its_first_run_on(open_app, demo) -> 
     assert first.to_window(first.x, first.y)[1] >= runs.to_window(runs.x, runs.y)[1]
 
 
+def test_of_the_runs_in_sight_only_a_tied_one_at_the_top_is_cut(open_app, demo) -> None:
+    hand = at_the_loom(open_app, demo)
+    page = hand.shell.page
+    page.keep_place(9)
+    pass_time(1)
+    runs = page.ids.runs
+    bottom, top = runs.to_window(runs.x, runs.y)[1], runs.to_window(runs.x, runs.top)[1]
+    whole, cut = [], []
+    for tile in tiles(hand):
+        low, high = tile.to_window(tile.x, tile.y)[1], tile.to_window(tile.x, tile.top)[1]
+        if low >= bottom - 1 and high <= top + 1:
+            whole.append(tile.index)
+        elif high > bottom + 1 and low < top - 1:
+            cut.append(tile.index)
+    assert {9, 10} <= set(whole)
+    assert all(index < 9 for index in cut), "a run to come is cut"
+
+
 def test_a_row_counted_by_mistake_is_taken_back_with_its_key(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
     before = hand.shell.page.figure

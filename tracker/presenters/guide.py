@@ -176,7 +176,12 @@ def _warp_steps(book: RugBook, plan: MaterialPlan, unit: str) -> Contents:
         ("spacing", _("Check the spacing with a tape at the left, in the middle and at the right: {count} warps to {step}.").format(
             count=number(warps_per_step(rug, unit)), step=length(mark_step_cm(unit), unit)
         )),
-        ("first end", _("Weave the first flat end, then measure the width again: {width}.").format(width=length(width_cm, unit))),
+        # The plan's width is that between the selvedges.
+        ("first end", (
+            _("Weave the first flat end, then measure the width again, selvedges included: {width}.")
+            if rug.selvedge_warps
+            else _("Weave the first flat end, then measure the width again: {width}.")
+        ).format(width=length(width_cm, unit))),
     ]  # fmt: skip
     return cautions, steps
 

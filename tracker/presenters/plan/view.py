@@ -294,13 +294,16 @@ def summary(
     the weaver's other rugs say of her pace.
     """
     planned = _planned(form, book, picture, taught)
-    return (
-        ""
-        if planned is None
-        else plan_line(
-            planned.knots, planned.finished.total_g, planned.weaving_hours, begun=_is_woven(form, book)
-        )
+    if planned is None:
+        return ""
+    line = plan_line(
+        planned.knots, planned.finished.total_g, planned.weaving_hours, begun=_is_woven(form, book)
     )
+    if can_save_early(form):
+        return line
+    # Nobody said anything of the rug yet: figures alone read like somebody else's.
+    proposed = _("As proposed, {size}:").format(size=size(form.width_cm, form.length_cm, form.unit))
+    return f"{proposed}\n{line}"
 
 
 def _is_woven(form: PlanForm, book: RugBook | None) -> bool:

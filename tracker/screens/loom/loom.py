@@ -77,6 +77,8 @@ USUAL_COUNT_SHARE, DIGIT_SHARE = 1.9, 0.6
 """Width of the column of knots, and of a digit in it, in sizes of its type."""
 LARGE_FROM = 1.5
 """Text size from which on room is saved for more runs."""
+LEAST_CUT = 0.25
+"""Share of a run that is worth its room at the top of the list; with less the tied one is shown whole."""
 
 
 class RunName(PlainLabel):
@@ -156,7 +158,7 @@ class LoomPage(Page):
         self.mark_key.bind(on_release=lambda _key: self.ask_mark(), height=self._measure_part)
         self.wrong_key = Key(text=_("Something wrong in this row?"), icon="flag", role="quiet")
         self.wrong_key.bind(on_release=lambda _key: self.ask_wrong(), height=self._measure_part)
-        self.ids.runs.bind(size=self._fit_names)
+        self.ids.runs.bind(size=self._fit_names, height=self._keep_in_sight)
         look.bind(type_sizes=self._fit_names)
 
     # --- coming and going
@@ -342,15 +344,23 @@ class LoomPage(Page):
             if name_px != self.ids.runs.data[0]["name_px"]:
                 self.ids.runs.data = [{**run, "name_px": name_px} for run in self.ids.runs.data]
 
+    def _keep_in_sight(self, *_args: Any) -> None:
+        """Lay the runs anew where a line below took room of theirs or gave it back."""
+        if self.state == "row" and self.row is not None and self.desk.rug is not None:
+            self._scroll_to(self.place() or 0)
+
     def _scroll_to(self, index: int) -> None:
-        """Bring a run to the top of the list, the last tied one still to be seen above it."""
+        """Bring a run to the top of the list, the last tied one still to be seen above it; what is cut is that one alone."""
         runs = self.ids.runs
         line = self.ids.run_grid.default_size[1] + self.ids.run_grid.spacing[1]
         beyond = len(there(self.row).runs) * line - runs.height
         if beyond <= 0:
             rest_at(runs, 1.0)
             return
-        lead = 1.0 if runs.height > 3.2 * line else 0.4 if runs.height > 2.4 * line else 0.0
+        in_sight = (runs.height + self.ids.run_grid.spacing[1]) / line
+        lead = in_sight % 1 if in_sight >= 2 else 0.0
+        if in_sight >= 4 or (in_sight >= 3 and lead < LEAST_CUT):
+            lead += 1
         wished = max(0.0, (index - lead) * line)
         rest_at(runs, 1 - min(1.0, wished / beyond))
 
