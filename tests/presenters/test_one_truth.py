@@ -814,7 +814,7 @@ def in_hours(words: str) -> float:
 def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
     """Hold every pace that is told to one another: a row and a week so far, and from here on, wherever they stand."""
     finish, told = answers.finish, values["pace"]
-    row, week = progress.pace(book, answers).summary, progress.hours_by_weekday(book, answers).summary
+    row, week = progress.pace(book, answers).told, progress.hours_by_weekday(book, answers).told
     based = build_finish_state(book, answers).rests_on
     lines = [line for line in based if " to come at " in line or " a week, days off" in line]
     assert all(line in words.splitlines() for line in lines)

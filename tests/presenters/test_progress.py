@@ -117,7 +117,7 @@ def test_hours_by_weekday_are_means_over_the_weeks_of_the_record() -> None:
     assert chart.points[4].y == 0
     assert chart.points[0].words == "Monday: 2.5 h on average (2 days woven)"
     # 9.5 h in 15 days; 61 h until 20 December, 25 days.
-    assert chart.summary == (
+    assert chart.told == (
         "So far 4.4 h a week (planned: 15 h a week), most on Monday. "
         "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December."
     )
@@ -155,7 +155,7 @@ def test_the_week_in_full() -> None:
         (5.0, 0.0, "Saturday: 0 h on average", ""),
         (6.0, 0.5, "Sunday: 30 min on average (1 day woven)", "30 min"),
     ]
-    assert (chart.title, chart.kind, chart.summary, chart.x_range) == (
+    assert (chart.title, chart.kind, chart.told, chart.x_range) == (
         "Hours by weekday", "bars",
         "So far 9 h a week (planned: 15 h a week), most on Monday. "
         "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December.", (-0.5, 6.5),
@@ -168,7 +168,7 @@ def test_the_week_in_full() -> None:
     assert [point.y for point in sunday.points] == [0.5, 4.5, 0.0, 0.0, 0.0, 4.0, 0.0]
     # Three days are no week: what was woven in them is said as it is.
     short = progress.hours_by_weekday(book(session(1, 5, 3.0), session(3, 2, 1.0)), answers())
-    assert short.summary.startswith("So far 4 h in 3 days (planned: 15 h a week), most on Monday. 61 h at ")
+    assert short.told.startswith("So far 4 h in 3 days (planned: 15 h a week), most on Monday. 61 h at ")
 
 
 def test_the_weeks_and_the_pace_in_full() -> None:
@@ -196,9 +196,13 @@ def test_the_weeks_and_the_pace_in_full() -> None:
         "23 Nov: 30 min a row (4 rows in 2 h)",
     ]  # fmt: skip
     # Four sessions with hours are the first few and the last few alike: 12 rows in 7 h; 61 h are left for 150 rows.
-    assert pace.summary == "35 min a row so far: 12 rows in 7 h. 150 rows to come at 24.4 min a row: 61 h."
+    assert pace.told == "35 min a row so far: 12 rows in 7 h. 150 rows to come at 24.4 min a row: 61 h."
+    assert (pace.summary, pace.more) == (
+        "35 min a row so far: 12 rows in 7 h.",
+        "150 rows to come at 24.4 min a row: 61 h.",
+    )
     longer = progress.pace(book(*(session(n, 5, 2.5 + (n > 3)) for n in range(1, 8))), answers())
-    assert longer.summary.startswith("42 min a row lately; 30 min at the beginning. 150 rows to come at")
+    assert longer.told.startswith("42 min a row lately; 30 min at the beginning. 150 rows to come at")
     quick = progress.pace(book(*(session(n, 10, 0.75 + n / 60) for n in range(1, 4))), answers())
     assert quick.summary.startswith("4.7 min a row so far: 30 rows in 2.35 h.")
     assert [words for _at, words in quick.y_ticks] == ["0 min", "2 min", "4 min"]

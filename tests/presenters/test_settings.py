@@ -121,7 +121,7 @@ def test_every_tone_of_a_yarn_is_a_colour_of_the_theme_and_every_next_page_has_i
     for palette in (theme.LIGHT, theme.DARK):
         assert all(hasattr(palette, tone) for tone in YarnTone)
     assert all((ASSETS / "icons" / f"{icon}.png").exists() for icon in NEXT_ICONS.values())
-    assert set(NEXT_ICONS) == {"session", "finish", "export"}
+    assert set(NEXT_ICONS) == {"session", "finish", "export", "shopping", "preparation"}
 
 
 # --- shades

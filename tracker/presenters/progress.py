@@ -81,6 +81,13 @@ class Chart:
     hint: str = ""
     band: tuple[float, float] | None = None
     """Lowest and highest level that is as it should be."""
+    more: str = ""
+    """What follows from the answer for what is still to come."""
+
+    @property
+    def told(self) -> str:
+        """The answer, and what follows from it."""
+        return f"{self.summary} {self.more}".strip()
 
 
 # --- scales
@@ -367,12 +374,13 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
     return Chart(
         title,
         "bars",
-        f"{said} {week_ahead_words(rates, book, answers)}".rstrip(),
+        said,
         tuple(points),
         (-0.5, 6.5),
         scale,
         tuple((float(place), weekday_name(w, "abbreviated")) for place, w in enumerate(order)),
         ticks,
+        more=week_ahead_words(rates, book, answers),
     )
 
 
@@ -413,9 +421,10 @@ def pace(book: RugBook, answers: Answers) -> Chart:
         scale, ticks = _from_zero(values)
         ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
     rates = rates_of(book, answers)
-    said = (lately_words(rates), row_ahead_words(rates, answers))
-    why = answers.basis.row_ahead if all(said) else ""
-    summary = " ".join(filter(None, (*said, why)))
+    summary, ahead = lately_words(rates), row_ahead_words(rates, answers)
+    why = answers.basis.row_ahead if summary and ahead else ""
+    # Before there is anything to tell of the rows so far, the rows ahead are the answer.
+    summary, more = (summary, f"{ahead} {why}".strip()) if summary else (ahead, "")
     return Chart(
         title,
         "dots",
@@ -426,4 +435,5 @@ def pace(book: RugBook, answers: Answers) -> Chart:
         _day_labels(timed[0][0].day, timed[-1][0].day, 4),
         ticks,
         trend,
+        more=more,
     )

@@ -23,11 +23,12 @@ class ChartCard(Card):
     title = StringProperty("")
     reading = StringProperty("")
     hint = StringProperty("")
+    more = StringProperty("")
 
     def on_chart(self, _widget: object, chart: Any) -> None:
         if chart is not None:
             self.title, self.hint = chart.title, chart.hint
-            self.reading = chart.summary
+            self.reading, self.more = chart.summary, chart.more
 
     def read(self, index: int) -> None:
         """Say the point under the finger."""
