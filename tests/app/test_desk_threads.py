@@ -341,15 +341,18 @@ def workshop(path: Path) -> Iterator[Desk]:
 
 @pytest.fixture
 def worked_out(monkeypatch: pytest.MonkeyPatch) -> list[str]:
-    """The names of the rugs whose answers were worked out since."""
+    """The names of the rugs whose answers, or those of their yarns alone, were worked out since."""
     names: list[str] = []
-    work_out = outlook.outlook
 
-    def noted(rug: RugBook, *rest: object, **more: object) -> object:
-        names.append(rug.plan.name)
-        return work_out(rug, *rest, **more)
+    def noting(work_out: Callable[..., object]) -> Callable[..., object]:
+        def noted(rug: RugBook, *rest: object, **more: object) -> object:
+            names.append(rug.plan.name)
+            return work_out(rug, *rest, **more)
 
-    monkeypatch.setattr(outlook, "outlook", noted)
+        return noted
+
+    for name in ("outlook", "yarns_alone"):
+        monkeypatch.setattr(outlook, name, noting(getattr(outlook, name)))
     return names
 
 
@@ -400,6 +403,19 @@ def test_short_memory_forgets_what_was_worked_out_and_gets_the_same_again(
     assert workshop.on_looms()[1] == before
     assert workshop.yarn_shelf() == shelf
     assert len(worked_out) == len(workshop.plans), "something was kept"
+    worked_out.clear()
+    workshop.forget_worked_out()
+    alone = workshop.yarn_shelf()
+    assert [yarn.on_hand_g for _rug, told in alone.rugs for yarn in told.yarns] == [
+        yarn.on_hand_g for _rug, told in shelf.rugs for yarn in told.yarns
+    ]
+    assert alone.parts == shelf.parts
+    assert len(worked_out) == len(workshop.plans), "something was kept"
+    worked_out.clear()
+    workshop.read(inline=True)
+    worked_out.clear()
+    workshop.yarn_shelf()
+    assert worked_out == [], "yarns were worked out again though nothing happened"
 
 
 def test_what_a_finished_rug_taught_another_day_and_another_language_work_all_answers_out_anew(

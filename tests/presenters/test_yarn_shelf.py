@@ -6,17 +6,20 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.presenters import rugs
 from tests.presenters.answers import answers as told_answers
 from tests.presenters.answers import yarn as told_yarn
 from tests.presenters.test_dye_lots import two_lots
+from tests.properties import examples
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.need import account_of
 from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Weighing, Yarn
 from tracker.forecast.answers import YarnWord
-from tracker.forecast.outlook import outlook
+from tracker.forecast.outlook import outlook, yarns_alone
 from tracker.presenters.answer_words import yarn_words
 from tracker.presenters.costs import cost_of
 from tracker.presenters.shopping import build_shopping_state
@@ -24,6 +27,9 @@ from tracker.presenters.whole_plan import material_plan
 from tracker.presenters.yarn import build_yarn_story_state
 from tracker.presenters.yarn_shelf import (
     LEAST_MOVED_G,
+    MOST_OPEN,
+    MOST_UNFOLDED,
+    Fold,
     Match,
     PartLine,
     ShadeGroup,
@@ -43,6 +49,7 @@ from tracker.presenters.yarn_shelf import (
     taken_from_shelf,
     taken_words,
     takers,
+    unfolded_then,
     wants_g,
 )
 
@@ -508,3 +515,91 @@ def test_giving_away_what_a_rug_still_needs_is_asked_about() -> None:
     )
     # What lies on the shelf is nobody's.
     assert doubt_of_giving(found, replace(part, place=None), 500.0) is None
+
+
+MANY_PARTS = st.lists(
+    st.builds(
+        lambda name, mark, rug, mass_g, free: a_part(
+            name, mark, (f"rug {rug}", name) if rug or not free else None, f"Rug {rug}", mass_g, free
+        ),
+        st.sampled_from(["Madder", "madder", "Indigo", "Weld", "Walnut"]),
+        st.sampled_from(["", "17", "18", "19"]),
+        st.integers(0, 3),
+        st.floats(1.0, 5_000.0),
+        st.booleans(),
+    ),
+    max_size=3 * MOST_OPEN,
+)
+
+
+@examples(60)
+@given(MANY_PARTS)
+def test_much_yarn_is_folded_and_none_of_it_is_lost_or_told_twice(parts: list[YarnPart]) -> None:
+    state = build_yarn_shelf_state(ShelfStock(tuple(parts)))
+    for told, wanted in (
+        (state.free, [part for part in parts if part.free]),
+        (state.given, [part for part in parts if not part.free]),
+    ):
+        groups = [group for one in told for group in (one.groups if isinstance(one, Fold) else (one,))]
+        assert sorted(id(line.part) for group in groups for line in group.lines) == sorted(map(id, wanted))
+    folds = [one for one in (*state.free, *state.given) if isinstance(one, Fold)]
+    assert len({fold.key for fold in folds}) == len(folds)
+    if len(parts) <= MOST_OPEN:
+        assert not folds
+    for fold in folds:
+        inside = [line.part for group in fold.groups for line in group.lines]
+        # One lot is not hidden behind a key; what one key stands for is of one colour, or lies in one rug.
+        assert len(inside) > 1
+        assert fold.note == f"{len(inside)} lots"
+        if inside[0].free:
+            assert {part.yarn.name.casefold() for part in inside} == {fold.name.casefold()}
+        else:
+            assert {part.rug_name for part in inside} == {fold.name}
+
+
+def test_of_much_yarn_what_is_free_stands_by_colour_and_the_rest_by_rug() -> None:
+    free = [a_part("Madder", str(lot), OLD, "Doorstep", 100.0) for lot in range(20)]
+    given_ = [a_part("Indigo", str(lot), ("next", "blue"), "Meadow", 50.0, free=False) for lot in range(10)]
+    single = a_part("Weld", "W", ("third", "weld"), "Orchard", 70.0, free=False)
+    state = build_yarn_shelf_state(ShelfStock((*free, *given_, single)))
+    assert state.headline == "2 kg free"
+    assert [(one.name, one.amount, one.note, one.swatch) for one in state.free if isinstance(one, Fold)] == [
+        ("Madder", "2 kg", "20 lots", ("#9C2F25", "4"))
+    ]
+    meadow, orchard = state.given
+    assert isinstance(meadow, Fold)
+    assert (meadow.name, meadow.amount, meadow.note, meadow.swatch) == ("Meadow", "500 g", "10 lots", None)
+    assert isinstance(orchard, ShadeGroup)
+    assert orchard.lines[0].part is single
+
+
+def test_what_was_unfolded_stays_so_until_it_is_too_much_to_look_over() -> None:
+    parts = [
+        a_part("Madder", str(lot), (rug, "madder"), rug, 50.0, free=False)
+        for rug in ("Meadow", "Orchard", "Garden") for lot in range(MOST_UNFOLDED // 2)
+    ]  # fmt: skip
+    state = build_yarn_shelf_state(ShelfStock(tuple(parts)))
+    one, two, three = (fold.key for fold in state.given if isinstance(fold, Fold))
+    assert unfolded_then(state, (), one) == (one,)
+    assert unfolded_then(state, (one,), two) == (one, two)
+    assert unfolded_then(state, (one, two), three) == (two, three)
+    assert unfolded_then(state, (one, two), one) == (two,)
+    # What is no longer there, its yarn being given away, is forgotten.
+    assert unfolded_then(state, ("gone", one), two) == (one, two)
+    assert unfolded_then(state, (one,), "gone") == (one,)
+
+
+def test_the_shelf_says_of_a_yarn_what_the_answers_of_its_rug_say() -> None:
+    """It asks for no day, so that no future is woven for it."""
+    lots = (bought(300.0), bought(600.0, mark="18", name="other", days=3))
+    woven = rugs.book(*(rugs.session(number, 2) for number in range(1, 13)))
+    books = (
+        two_lots(), next_rug(), finished(*lots), replace(rugs.book(), lots=lots), woven, replace(woven, lots=lots),
+    )  # fmt: skip
+    days = {"runs_out_day": None, "runs_out_day_range": None, "order_by": None}
+    some_day = False
+    for book in books:
+        whole = outlook(book, TODAY).yarns
+        some_day |= any(answer.runs_out_day is not None for answer in whole)
+        assert yarns_alone(book, TODAY).yarns == tuple(replace(answer, **days) for answer in whole)
+    assert some_day

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 from tests.ui.test_yarn_ui import red
@@ -10,6 +11,7 @@ from tracker.domain.lot_moves import LotMove
 from tracker.domain.rug import new_id
 from tracker.previews.draw import settle
 from tracker.sheets.entry_detail import open_record
+from tracker.widgets.basics import rest_at
 
 
 def total_g(hand) -> float:
@@ -124,7 +126,8 @@ def lines_of(page):
     from tracker.presenters.yarn_shelf import build_yarn_shelf_state
 
     state = build_yarn_shelf_state(page.desk.yarn_shelf())
-    return [line for group in (*state.free, *state.given) for line in group.lines]
+    groups = [group for one in (*state.free, *state.given) for group in getattr(one, "groups", (one,))]
+    return [line for group in groups for line in group.lines]
 
 
 def test_the_shopping_list_of_a_planned_rug_points_to_the_shelf(open_app, demo) -> None:
@@ -278,3 +281,74 @@ def test_what_stood_in_place_of_the_shelf_goes_when_the_book_is_read(open_app, d
         page.refresh()
         settle()
         assert page.missing is None
+
+
+def top_of(key) -> int:
+    """Where a key's upper edge stands in the window, px."""
+    return round(key.to_window(key.x, key.top)[1])
+
+
+def keys_on(page) -> list:
+    """The cards of the page, top to bottom."""
+    return [
+        card for box in reversed(page.ids.columns.children) for card in reversed(box.children) if hasattr(card, "text")
+        and hasattr(card, "ground")
+    ]  # fmt: skip
+
+
+def test_of_much_yarn_every_lot_is_found_by_unfolding_and_the_key_stays_under_the_finger(
+    open_app, tmp_path
+) -> None:
+    from tests.bench.bench_many_rugs import TODAY, book_of_many
+    from tracker.presenters.yarn_shelf import MOST_UNFOLDED, Fold, build_yarn_shelf_state
+
+    hand = open_app(book_of_many(tmp_path / "many.loomside", rugs=3), today=TODAY)
+    hand.shell.go("yarn_shelf")
+    settle()
+    page = hand.shell.page
+    stock = hand.app.desk.yarn_shelf()
+    assert len(stock.parts) > 80
+    state = build_yarn_shelf_state(stock)
+    folds = [one for one in (*state.free, *state.given) if isinstance(one, Fold)]
+    # The marks are of one lot each, so the words on the page tell every lot.
+    wanted = {part.mark for part in stock.parts}
+    assert len(wanted) == len(stock.parts)
+    found = set()
+
+    def marks_seen() -> set[str]:
+        return {words.removeprefix("Dye lot ") for words in hand.words(page) if words.startswith("Dye lot ")}
+
+    found |= marks_seen()
+    stayed = 0
+    for fold in folds:
+        key = next(card for card in keys_on(page) if card.text == fold.name)
+        hand.reach(key)
+        rest_at(page.ids.scroll, page.ids.scroll.scroll_y)  # what the finger set gliding
+        settle()
+        top, stood = top_of(key), marks_seen()
+        hand.tap(key)
+        settle()
+        key = next(card for card in keys_on(page) if card.text == fold.name)
+        seen = marks_seen()
+        if stood <= seen:  # else what was folded to make room may have stood above it
+            stayed += 1
+            assert abs(top_of(key) - top) <= 1, fold.name
+        assert {line.part.mark for group in fold.groups for line in group.lines} <= seen
+        found |= seen
+    assert found == wanted
+    assert stayed > 5
+    assert len(keys_on(page)) <= len(state.free) + len(state.given) + MOST_UNFOLDED
+    last = folds[-1]
+    lot = last.groups[0].lines[0]
+    hand.tap(lot.head)
+    assert hand.sees(lot.amount)
+    assert hand.sees("Put on the shelf")
+    hand.shell.close_sheet()
+    stood = json.loads(json.dumps(page.stands()))
+    hand.tap(next(card for card in keys_on(page) if card.text == last.name))
+    settle()
+    assert lot.part.mark not in marks_seen()
+    # The app was ended while out of sight, and is back.
+    page.stand(stood)
+    settle()
+    assert lot.part.mark in marks_seen()

@@ -27,6 +27,7 @@ from tracker.app.reading import (
     in_hand,
     read,
     with_days_off,
+    yarns_answered,
 )
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
@@ -489,9 +490,11 @@ class Desk:
         from tracker.presenters.yarn_shelf import shelf_stock
 
         def gather() -> ShelfStock:
-            book = self.book
-            plans = book.rugs()
-            rugs = self._answers_of((plan.id for plan in plans), plans, cache(book.rug_book))
+            book, today = self.book, self.today()
+            settings = book.settings()
+            rugs = [
+                yarns_answered(book.rug_book, plan.id, settings, today, self._known) for plan in book.rugs()
+            ]
             return shelf_stock(rugs, book.lots(), book.lot_moves(), book.yarns())
 
         return self._once_a_reading("yarn shelf", gather)

@@ -12,7 +12,7 @@ from tracker.words import language
 if TYPE_CHECKING:
     from tracker.app.book_port import BookPort
     from tracker.domain.rug import DaysOff, RugBook, RugPlan
-    from tracker.forecast.answers import Answers, RugAhead
+    from tracker.forecast.answers import Answers, RugAhead, TellsYarns
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +38,7 @@ class KnownAnswers:
 
     def __init__(self) -> None:
         self._known: dict[str, tuple[tuple[Any, ...], Answers]] = {}
+        self._yarns: dict[str, tuple[tuple[Any, ...], TellsYarns]] = {}
 
     def of(
         self, rug: RugBook, today: date, earlier: tuple[RugBook, ...], ahead: RugAhead | None = None
@@ -50,7 +51,21 @@ class KnownAnswers:
         if known is None or known[0] != rests_on:
             answers = outlook(rug, today, earlier=earlier, ahead=ahead)
             known = self._known[rug.plan.id] = (rests_on, answers)
+            self._yarns.pop(rug.plan.id, None)
         return known[1]
+
+    def yarns_of(self, rug: RugBook, today: date) -> TellsYarns:
+        """Return what the answers of a rug say of its yarns; where they are not known, without working out the rest."""
+        from tracker.forecast.outlook import yarns_alone
+
+        rests_on = (language(), today, rug)
+        known = self._known.get(rug.plan.id)
+        if known is not None and known[0][: len(rests_on)] == rests_on:
+            return known[1]
+        alone = self._yarns.get(rug.plan.id)
+        if alone is None or alone[0] != rests_on:
+            alone = self._yarns[rug.plan.id] = (rests_on, yarns_alone(rug, today))
+        return alone[1]
 
 
 def read(
@@ -119,6 +134,21 @@ def answered(
 
     ahead = rug_ahead(rug, answers_of)
     return rug, known.of(with_days_off(rug, holidays), today, earlier, ahead), holidays
+
+
+def yarns_answered(
+    rug_book: Callable[[str], RugBook],
+    rug_id: str,
+    settings: Mapping[str, Any],
+    today: date,
+    known: KnownAnswers,
+) -> tuple[RugBook, TellsYarns]:
+    """Read one rug and what is answered of its yarns, which rests on no other rug."""
+    from tracker.app.public_holidays import days_off_of
+
+    rug = rug_book(rug_id)
+    holidays = days_off_of(str(settings.get("country") or ""), rug.plan.start_day, today)
+    return rug, known.yarns_of(with_days_off(rug, holidays), today)
 
 
 def with_days_off(rug: RugBook, holidays: tuple[DaysOff, ...]) -> RugBook:

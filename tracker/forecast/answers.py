@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
+from typing import Protocol
 
 from tracker.domain.lot_change import ChangePlace
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
@@ -275,6 +276,22 @@ class LengthWarning:
     """The beat from here on that ends it right."""
     beat_can_mend: bool
     """Whether a weaver can change her beat so far."""
+
+
+class TellsYarns(Protocol):
+    """What answers for the yarns of a rug, whatever else it tells."""
+
+    @property
+    def yarns(self) -> tuple[YarnAnswer, ...]:
+        """The yarns, worst first."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class YarnsAlone:
+    """The yarns' answers without a day on which any of them runs out."""
+
+    yarns: tuple[YarnAnswer, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,6 +26,7 @@ from tracker.forecast.answers import (
     RugAhead,
     Where,
     YarnAnswer,
+    YarnsAlone,
     YarnWord,
 )
 from tracker.forecast.calendar import off_ordinals
@@ -35,7 +36,7 @@ from tracker.forecast.dye_lots import lots_answer
 from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
 from tracker.forecast.reasons import last_rug_words, moved_by, rests_on, row_ahead
-from tracker.forecast.reckon import Reckoning, reckon
+from tracker.forecast.reckon import Reckoning, Stand, reckon, where_it_stands
 from tracker.forecast.shape import read_shape
 from tracker.forecast.stats import middle_of, normal_below, quantiles
 from tracker.forecast.thresholds import (
@@ -180,6 +181,11 @@ def finish_foretold(
     return None if now.futures is None else _finish(now, now.futures, marks)
 
 
+def yarns_alone(book: RugBook, today: date, *, seed: int = 20260101) -> YarnsAlone:
+    """Return what `outlook` says of the yarns, but for the days on which they run out: a third of its time."""
+    return YarnsAlone(yarn_answers(where_it_stands(book, today), seed))
+
+
 # ----------------------------------------------------------------------------------------------- finish
 
 
@@ -257,8 +263,11 @@ def _rows_a_day(now: Reckoning, wished: date) -> float | None:
 # ------------------------------------------------------------------------------------------------- yarn
 
 
-def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
-    """Answer for every pile colour and every weft, the worst first; of those that stand alike the one that ends first."""
+def yarn_answers(now: Stand, seed: int) -> tuple[YarnAnswer, ...]:
+    """Answer for every pile colour and every weft, the worst first; of those that stand alike the one that ends first.
+
+    Days on which they run out are told where the pace is reckoned.
+    """
     book, to_weave = now.book, now.to_weave
     account = account_of(book, to_weave)
     rng = np.random.default_rng([seed, 21])
@@ -288,7 +297,7 @@ def yarn_answers(now: Reckoning, seed: int) -> tuple[YarnAnswer, ...]:
 
 
 def _yarn_answer(
-    now: Reckoning, ledger: Ledger, scale: Scale | None, use: Use, rng: np.random.Generator
+    now: Stand, ledger: Ledger, scale: Scale | None, use: Use, rng: np.random.Generator
 ) -> YarnAnswer:
     yarn, book = ledger.yarn, now.book
     reached = now.row_now + now.begun
@@ -327,7 +336,7 @@ def _yarn_answer(
         rows = np.minimum(run_out_rows(ledger, drawn, reached), last_row)
         low, mid, high = quantiles(rows, RANGE_LOW, 0.5, RANGE_HIGH)
         row, rows_between = round(mid), (round(low), round(high))
-        if now.futures is not None:
+        if isinstance(now, Reckoning) and now.futures is not None:
             out = _days_of_rows(now.futures, rows, now.row_now, now.first_open, rng)
             low, mid, high = quantiles(out, RANGE_LOW, 0.5, RANGE_HIGH)
             nearest = now.to_tell.nearest

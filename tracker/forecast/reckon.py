@@ -29,9 +29,8 @@ from tracker.forecast.told import DaysToTell, days_to_tell
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Reckoning:
-    """What a book says on one day; `futures` is None once the last row is woven, and while nothing is
-    logged for too long."""
+class Stand:
+    """Where a rug stands on one day, as far as that is told without its pace."""
 
     book: RugBook
     today: date
@@ -39,10 +38,23 @@ class Reckoning:
     row_now: int
     knots_begun: int
     """Knots of the next row that are tied."""
-    first_open: date
-    """The first day of which the record says nothing yet."""
     cloth: Cloth
     sessions: SessionArrays
+    finished: bool
+
+    @property
+    def begun(self) -> float:
+        """Share of the next row that is tied, 0 to below 1."""
+        return self.knots_begun / self.to_weave.across if self.knots_begun else 0.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Reckoning(Stand):
+    """What a book says on one day; `futures` is None once the last row is woven, and while nothing is
+    logged for too long."""
+
+    first_open: date
+    """The first day of which the record says nothing yet."""
     observed: Observations
     fit: PaceFit
     habit: Habit
@@ -56,12 +68,6 @@ class Reckoning:
     """What the weaver's earlier rugs say of her pace."""
     by_earlier: bool
     """Whether earlier rugs have their say: of the pace, or of her days and hours."""
-    finished: bool
-
-    @property
-    def begun(self) -> float:
-        """Share of the next row that is tied, 0 to below 1."""
-        return self.knots_begun / self.to_weave.across if self.knots_begun else 0.0
 
     def last_row_told(self, share: float) -> date | None:
         """Return the day told of the last row at a quantile; None without futures."""
@@ -88,6 +94,27 @@ def rows_wanted(book: RugBook) -> int:
 def most_rows(book: RugBook) -> int:
     """The rows that may be entered: the plan's, or more when the length is held and takes more."""
     return max(book.plan.rows, rows_wanted(book))
+
+
+def where_it_stands(book: RugBook, today: date) -> Stand:
+    """Return where a rug stands on a day, a day that cannot be taken for the nearest that can."""
+    book = with_stray_days_as_today(book, today)
+    # A phone's clock may be behind the book; no day before the last session can be today.
+    today = max([today, *(session.day for session in book.woven_sessions)])
+    woven = max(book.rows_woven, 0)
+    cloth = read_cloth(book.plan, book.measurements, woven)
+    to_weave = rows_to_weave(book, rows_planned(book, cloth))
+    row_now = min(woven, to_weave.rows)
+    return Stand(
+        book=book,
+        today=today,
+        to_weave=to_weave,
+        row_now=row_now,
+        knots_begun=book.knots_begun if row_now < to_weave.rows else 0,
+        cloth=cloth,
+        sessions=session_arrays(book),
+        finished=book.plan.stage is RugStage.FINISHED or row_now >= to_weave.rows,
+    )
 
 
 def reckon(
@@ -118,17 +145,11 @@ def reckon(
     -------
     Reckoning
     """
-    book = with_stray_days_as_today(book, today)
+    stand = where_it_stands(book, today)
+    book, today, to_weave, row_now, sessions = (
+        stand.book, stand.today, stand.to_weave, stand.row_now, stand.sessions,
+    )  # fmt: skip
     plan = book.plan
-    # A phone's clock may be behind the book; no day before the last session can be today.
-    today = max([today, *(session.day for session in book.woven_sessions)])
-    woven = max(book.rows_woven, 0)
-    cloth = read_cloth(plan, book.measurements, woven)
-    rows = rows_planned(book, cloth)
-    to_weave = rows_to_weave(book, rows)
-    row_now = min(woven, to_weave.rows)
-    knots_begun = book.knots_begun if row_now < to_weave.rows else 0
-    sessions = session_arrays(book)
     observed = observe(sessions, to_weave)
     earlier = earlier[-EARLIER_RUGS:]
     taught = taught_by(earlier) if taught is None else taught
@@ -136,7 +157,6 @@ def reckon(
     fit = fit_pace(sessions, observed, prior, today)
     habit_taught = earlier_habit([(rug.plan, session_arrays(rug), rug.days_off) for rug in earlier])
     habit = learn_habit(plan, sessions, observed.usual_hours, book.days_off, today, habit_taught)
-    finished = plan.stage is RugStage.FINISHED or row_now >= to_weave.rows
     first_open = open_from(sessions, today, plan.start_day)
     if free_likely is not None:
         first_open = max(first_open, free_likely)
@@ -144,7 +164,7 @@ def reckon(
     to_tell = DaysToTell(np.zeros(0, dtype=int))
     marks = np.zeros(0, dtype=int)
     silent = days_silent(book, today)
-    if not finished and silent < NO_DATE_AFTER_DAYS:
+    if not stand.finished and silent < NO_DATE_AFTER_DAYS:
         band = np.linspace(row_now, to_weave.rows, 2 if end_alone else 21)[1:].round().astype(int)
         wanted = [r for r in extra_marks if row_now < r <= to_weave.rows]
         marks = np.unique(np.concatenate([band, np.array(wanted, dtype=int)]))
@@ -152,15 +172,15 @@ def reckon(
         changes_per_knot = to_weave.changes[row_now:] / max(to_weave.tied, 1.0)
         ahead = weave_futures(
             fit, habit, sessions, changes_per_knot, row_now, marks, book.days_off, first_open, seed, futures,
-            plan.weavers_planned, knots_begun / max(to_weave.across, 1),
+            plan.weavers_planned, stand.knots_begun / max(to_weave.across, 1),
         )  # fmt: skip
         if free_from is not None:
             ahead = replace(ahead, days=later_by(ahead.days, (free_from - first_open).days))
         to_tell = days_to_tell(sessions, habit.planned, book.days_off, first_open, float(ahead.days.max()))
     return Reckoning(
-        book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=knots_begun, first_open=first_open, cloth=cloth, sessions=sessions, observed=observed, fit=fit,
+        book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=stand.knots_begun, first_open=first_open, cloth=stand.cloth, sessions=sessions, observed=observed, fit=fit,
         habit=habit, futures=ahead, to_tell=to_tell, marks=marks, silent_days=silent, taught=taught,
-        by_earlier=bool(taught.rugs) or habit_taught is not None, finished=finished,
+        by_earlier=bool(taught.rugs) or habit_taught is not None, finished=stand.finished,
     )  # fmt: skip
 
 

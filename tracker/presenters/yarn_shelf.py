@@ -16,7 +16,7 @@ from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
 from tracker.domain.shopping import gathered_g
-from tracker.forecast.answers import Answers, YarnWord
+from tracker.forecast.answers import TellsYarns, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import to_buy_words, yarn_code
 from tracker.presenters.doubts import Doubt
@@ -54,11 +54,11 @@ class ShelfStock:
     """What the shelf's page is made of: every part of every lot."""
 
     parts: tuple[YarnPart, ...]
-    rugs: tuple[tuple[RugBook, Answers], ...] = ()
+    rugs: tuple[tuple[RugBook, TellsYarns], ...] = ()
     """The rugs that are not finished, to which yarn can be given."""
 
 
-def left_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
+def left_g(book: RugBook, answers: TellsYarns, yarn: Yarn) -> float:
     """Return what is left of a yarn in g, by the one sum: on hand by the forecast, or gathered less what the rug took."""
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
     if answer is not None:
@@ -70,7 +70,7 @@ def left_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
     return max(0.0, there_g - (0.0 if need is None else need.need_g))
 
 
-def _by_dye_lot(book: RugBook, answers: Answers, yarn: Yarn) -> tuple[tuple[DyeLot, float], ...]:
+def _by_dye_lot(book: RugBook, answers: TellsYarns, yarn: Yarn) -> tuple[tuple[DyeLot, float], ...]:
     """Return what is left of each dye lot of a yarn; what no forecast parts is of the lots bought last."""
     dye_lots = dye_lots_of([lot for lot in book.lots if lot.yarn_id == yarn.id])
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
@@ -87,7 +87,7 @@ def _by_dye_lot(book: RugBook, answers: Answers, yarn: Yarn) -> tuple[tuple[DyeL
 
 
 def shelf_stock(
-    rugs: Sequence[tuple[RugBook, Answers]],
+    rugs: Sequence[tuple[RugBook, TellsYarns]],
     lots: Sequence[Lot],
     moves: Sequence[LotMove],
     yarns: Iterable[Yarn],
@@ -176,7 +176,7 @@ def near_words(delta_e: float) -> str:
     return _("a near shade; hold them together in daylight")
 
 
-def matches(part: YarnPart, book: RugBook, answers: Answers) -> tuple[Match, ...]:
+def matches(part: YarnPart, book: RugBook, answers: TellsYarns) -> tuple[Match, ...]:
     """Return the yarns of a rug for which a part would do, the nearest shade first: pile by CIEDE2000, the rest by use."""
     if book.plan.stage is RugStage.FINISHED:
         return ()
@@ -210,7 +210,7 @@ def takers(stock: ShelfStock, part: YarnPart, in_hand: str) -> tuple[tuple[RugBo
     return tuple(sorted(fitting, key=lambda taker: (taker[0].plan.id != in_hand, taker[1].wants_g <= 0)))
 
 
-def wants_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
+def wants_g(book: RugBook, answers: TellsYarns, yarn: Yarn) -> float:
     """Return what is still missing of a yarn, in g, rounded up to a gram."""
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
     if answer is not None:
@@ -221,7 +221,7 @@ def wants_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
     return max(0.0, need.need_g * (1.0 + yarn.margin) - gathered_g(book, yarn))
 
 
-def missing_g(book: RugBook, answers: Answers, yarn: Yarn) -> float:
+def missing_g(book: RugBook, answers: TellsYarns, yarn: Yarn) -> float:
     """Return what must come of a yarn so that it lasts, in whole g: what is at hand need not come in whole skeins."""
     answer = next((one for one in answers.yarns if one.yarn_id == yarn.id), None)
     if answer is None or not answer.want_g:
@@ -282,12 +282,29 @@ class ShadeGroup:
 
 
 @dataclass(frozen=True, slots=True)
+class Fold:
+    """Parts that one line stands for until it is tapped: free yarn of one shade, or all that lies in one rug."""
+
+    key: str
+    """What tells it from the others."""
+    name: str
+    amount: str
+    note: str
+    """How many parts."""
+    swatch: tuple[str, str] | None
+    """Colour and number of its one shade; None where it holds several."""
+    groups: tuple[ShadeGroup, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class YarnShelfState:
     """The page."""
 
     headline: str
-    free: tuple[ShadeGroup, ...]
-    given: tuple[ShadeGroup, ...]
+    free: tuple[ShadeGroup | Fold, ...]
+    """By shade: whoever looks for yarn looks for a colour."""
+    given: tuple[ShadeGroup | Fold, ...]
+    """By shade too; where they are many, by rug."""
     empty: str
 
 
@@ -326,6 +343,73 @@ def _groups(parts: Iterable[YarnPart]) -> tuple[ShadeGroup, ...]:
     return tuple(groups)
 
 
+MOST_OPEN = 24
+"""Parts that stand below each other at once; of more, those that belong together are folded (our own choice)."""
+
+
+MOST_UNFOLDED = 48
+"""Parts unfolded at once: with many more of them each frame lays out thousands of widgets (our own choice)."""
+
+
+def unfolded_then(state: YarnShelfState, unfolded: Sequence[str], turned: str) -> tuple[str, ...]:
+    """Return which folds stand open once one was turned, the one unfolded last at the end.
+
+    Those unfolded before stay, so that nothing moves above the key that was tapped; of too many the first is folded.
+
+    Parameters
+    ----------
+    unfolded
+        The keys of those that stand open, in the order in which they were unfolded.
+    turned
+        The key of the one that was tapped.
+    """
+    many = {
+        one.key: sum(len(group.lines) for group in one.groups)
+        for one in (*state.free, *state.given)
+        if isinstance(one, Fold)
+    }
+    open_now = [key for key in unfolded if key in many and key != turned]
+    if turned in unfolded or turned not in many:
+        return tuple(open_now)
+    while open_now and sum(many[key] for key in open_now) + many[turned] > MOST_UNFOLDED:
+        open_now.pop(0)
+    return (*open_now, turned)
+
+
+def _fold(key: str, name: str, swatch: tuple[str, str] | None, groups: tuple[ShadeGroup, ...]) -> Fold:
+    parts = [line.part for group in groups for line in group.lines]
+    note = n_("{count} lot", "{count} lots", len(parts)).format(count=number(len(parts)))
+    return Fold(key, name, mass(shown_sum_g(part.mass_g for part in parts)), note, swatch, groups)
+
+
+def _by_shade(parts: Iterable[YarnPart]) -> tuple[ShadeGroup | Fold, ...]:
+    """Fold each shade of which there are several parts."""
+
+    def told(group: ShadeGroup) -> ShadeGroup | Fold:
+        if len(group.lines) == 1:
+            return group
+        yarn = group.lines[0].part.yarn
+        key = f"{yarn.role.value} {yarn.name.casefold()} {yarn.swatch.upper()}"
+        return _fold(key, group.name, (group.swatch, group.number), (group,))
+
+    return tuple(told(group) for group in _groups(parts))
+
+
+def _by_rug(parts: Iterable[YarnPart]) -> tuple[ShadeGroup | Fold, ...]:
+    """Fold what lies in each rug, in the order of the rugs; a part that is its rug's only one stands open."""
+    by_rug: dict[str, list[YarnPart]] = {}
+    for part in parts:
+        by_rug.setdefault(part.place[0] if part.place else "", []).append(part)
+    told: list[ShadeGroup | Fold] = []
+    for rug_id, same in by_rug.items():
+        groups = _groups(same)
+        if len(same) == 1:
+            told += groups
+        else:
+            told.append(_fold(f"rug {rug_id}", same[0].rug_name, None, groups))
+    return tuple(told)
+
+
 def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
     """Turn the stock into the page."""
     free = [part for part in stock.parts if part.free]
@@ -340,7 +424,9 @@ def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
             "Yarn left over from finished rugs comes here by itself. You can put yarn of a rug back "
             "here too. From here you give it to the next rug."
         )
-    return YarnShelfState(headline, _groups(free), _groups(given), empty)
+    if len(stock.parts) <= MOST_OPEN:
+        return YarnShelfState(headline, _groups(free), _groups(given), empty)
+    return YarnShelfState(headline, _by_shade(free), _by_rug(given), empty)
 
 
 def match_words(match: Match, rug_name: str) -> str:
@@ -363,7 +449,7 @@ def match_words(match: Match, rug_name: str) -> str:
     return _("{told}.").format(told="; ".join(word for word in words if word))
 
 
-def offers_for(stock: ShelfStock, book: RugBook, answers: Answers) -> dict[str, tuple[YarnPart, ...]]:
+def offers_for(stock: ShelfStock, book: RugBook, answers: TellsYarns) -> dict[str, tuple[YarnPart, ...]]:
     """Return for each yarn of a rug that is still missing some, the free parts that would do.
 
     The same yarn comes first (the fineness, the name, the shade), then the most of it. A weft or warp of another fineness is
@@ -387,7 +473,7 @@ def offers_for(stock: ShelfStock, book: RugBook, answers: Answers) -> dict[str, 
 
 
 def taken_from_shelf(
-    offers: Mapping[str, Sequence[YarnPart]], book: RugBook, answers: Answers, today: date
+    offers: Mapping[str, Sequence[YarnPart]], book: RugBook, answers: TellsYarns, today: date
 ) -> tuple[LotMove, ...]:
     """Return the moves that bring to each yarn what it is missing, as far as the very same yarn lies on the shelf.
 

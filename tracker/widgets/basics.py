@@ -791,10 +791,16 @@ class Scroll(ScrollView):
         """Whether the content is being filled anew."""
         return self._kept_px is not None
 
-    def keep_place(self) -> None:
-        """Keep what stands at the upper edge there while the content is filled anew, which may take a few frames."""
+    def keep_place(self, gone_px: float = 0.0) -> None:
+        """Keep what stands at the upper edge there while the content is filled anew, which may take a few frames.
+
+        Parameters
+        ----------
+        gone_px
+            So much less of what lies above will be there.
+        """
         if not self.keeps_place:
-            self._kept_px = self.beyond_px
+            self._kept_px = max(0.0, self.beyond_px - gone_px)
             self.bind(height=self._stay)
             for content in self.children:
                 content.bind(height=self._stay)

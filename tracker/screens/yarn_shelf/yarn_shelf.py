@@ -1,4 +1,4 @@
-"""The yarn shelf over all rugs: what is free, what lies in which rug, and giving it to a rug."""
+"""The yarn shelf over all rugs: what is free, what lies in which rug, and giving it to a rug. Much yarn is folded."""
 
 from __future__ import annotations
 
@@ -12,8 +12,9 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import Place
 from tracker.domain.rug import RugBook
+from tracker.files.typed import read_as
 from tracker.presenters import yarn_shelf as presenter
-from tracker.presenters.yarn_shelf import Match, PartLine, ShadeGroup, YarnPart
+from tracker.presenters.yarn_shelf import Fold, Match, PartLine, ShadeGroup, YarnPart
 from tracker.sheets.asking import ask_doubt_of_answer, ask_number
 from tracker.shell.empty import without_rug
 from tracker.shell.filled_page import FilledPage
@@ -36,6 +37,18 @@ class YarnShelfPage(FilledPage):
         super().__init__(**kwargs)
         self._stock: presenter.ShelfStock | None = None
         self._turn = 0
+        self._unfolded: tuple[str, ...] = ()
+        """The keys of the folds that stand open, the one unfolded last at the end."""
+        self._cards: dict[str, list[CardKey]] = {}
+        """Those of what is unfolded, by the key of its fold."""
+
+    def stands(self) -> dict[str, Any]:
+        return {**super().stands(), "unfolded": self._unfolded}
+
+    def stand(self, how: dict[str, Any]) -> None:
+        self._unfolded = read_as(tuple[str, ...], how["unfolded"])
+        self.show()
+        super().stand(how)
 
     def shows(self) -> tuple[Any, ...]:
         return (self._stock,)
@@ -74,16 +87,51 @@ class YarnShelfPage(FilledPage):
         columns = self.ids.columns
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
-        for groups, heading, box in (
+        self._cards = {}
+        for told, heading, box in (
             (words.free, _("Free"), boxes[0]),
             (words.given, _("In the rugs"), boxes[-1]),
         ):
-            if groups:
+            if told:
                 box.heading(heading)
-            for group in groups:
-                for line in group.lines:
-                    box.add_widget(self._card(group, line))
+            for one in told:
+                groups: tuple[ShadeGroup, ...] = (one,) if isinstance(one, ShadeGroup) else ()
+                if isinstance(one, Fold):
+                    box.add_widget(self._fold_key(one))
                     yield
+                    groups = one.groups if one.key in self._unfolded else ()
+                for group in groups:
+                    for line in group.lines:
+                        card = self._card(group, line)
+                        if isinstance(one, Fold):
+                            self._cards.setdefault(one.key, []).append(card)
+                        box.add_widget(card)
+                        yield
+
+    def _fold_key(self, fold: Fold) -> CardKey:
+        unfolded = fold.key in self._unfolded
+        key = CardKey(
+            answer=fold.name,
+            note=fold.note,
+            amount=fold.amount,
+            swatch=fold.swatch,
+            icon="" if fold.swatch else "shelf",
+            end_icon="up" if unfolded else "down",
+            chosen=unfolded,
+        )
+        key.bind(on_release=lambda key: self.turn_fold(fold, key))
+        return key
+
+    def turn_fold(self, fold: Fold, key: CardKey | None = None) -> None:
+        """Unfold what a key stands for, or fold it again; the key that was tapped stays under the finger."""
+        state = presenter.build_yarn_shelf_state(there(self._stock))
+        before, self._unfolded = (
+            self._unfolded, presenter.unfolded_then(state, self._unfolded, fold.key),
+        )  # fmt: skip
+        gone = [card for one in before if one not in self._unfolded for card in self._cards.get(one, ())]
+        above = [card for card in gone if key is not None and card.parent is key.parent and card.y > key.y]
+        self.ids.scroll.keep_place(sum(card.height + card.parent.spacing for card in above))
+        self.show()
 
     def _card(self, group: ShadeGroup, line: PartLine) -> CardKey:
         card = CardKey(
