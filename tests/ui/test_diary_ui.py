@@ -74,6 +74,21 @@ def test_a_wrong_session_is_found_corrected_and_its_history_shows_both(open_app,
     assert hand.sees("Entered")
 
 
+def test_the_strip_after_a_correction_leaves_the_corrected_entry_in_sight(open_app, demo) -> None:
+    hand = open_app(demo)
+    last = hand.app.desk.rug.sessions[-1]
+    hand.tap("Diary")
+    hand.tap(next(row for row in rows_in_sight(hand) if row.line.head.startswith(f"+{last.rows} rows")))
+    hand.tap("Correct")
+    hand.tap(f"+{last.rows}")
+    tap_number(hand, str(last.rows + 1))
+    hand.tap("Save")
+    settle()
+    (strip,) = hand.shell.ids.toast_place.children
+    newest = next(row for row in rows_in_sight(hand) if row.line.head.startswith(f"+{last.rows + 1} rows"))
+    assert strip.to_window(strip.x, strip.top)[1] <= newest.to_window(*newest.pos)[1]
+
+
 def test_the_diary_is_read_anew_only_when_something_was_entered(open_app, demo, monkeypatch) -> None:
     hand = open_app(demo)
     hand.tap("Diary")
