@@ -121,7 +121,7 @@ def test_the_loom_says_what_a_mark_will_do() -> None:
         state = loom.build_loom_state(rug, shown, form, TODAY)
         return loom.marked_words(place, rug, state, form, TODAY, short)
 
-    assert said(TODAY) == "5 knots of row 1 tied. The next session counts them."
+    assert said(TODAY) == "5 knots of row 1 tied. Today's session counts them."
     assert said(TODAY, short=True) == "5 knots for the session"
     yesterday = TODAY - timedelta(days=1)
     assert said(yesterday) == "5 knots of row 1 were marked earlier. The next session offers them."

@@ -99,11 +99,12 @@ def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
                 enough("blue"),
             ),
         ).hint
-        for ago, mass_g in ((1, 50.0), (1, 90.0), (1, 65.0), (30, 50.0))
+        for ago, mass_g in ((1, 61.0), (1, 79.0), (1, 50.0), (1, 65.0), (30, 50.0))
     ]
     assert hints == [
-        "Buy by 4 December. By the weighing of Madder the knots take more yarn than reckoned: so the other colours are reckoned higher, too.",
-        "Buy by 4 December. By the weighing of Madder the knots take less yarn than reckoned: so the other colours are reckoned lower, too.",
+        "Buy by 4 December. By its weighing Madder takes more than expected, and so will the other colours.",
+        "Buy by 4 December. By its weighing Madder takes less than expected, and so will the other colours.",
+        "Buy by 4 December. Madder weighed far from what was expected. Say on its page what it was.",
         "Buy by 4 December.",
         "Buy by 4 December.",
     ]

@@ -79,7 +79,7 @@ def test_the_place_marked_at_the_loom_waits_in_the_session(open_app, demo) -> No
     hand.tap(tiles(hand)[2])
     knots = hand.shell.page.row.runs[1].last
     # What the mark does is said beside the key that takes it off.
-    told = f"{knots} knots of row {hand.shell.page.row.row} tied. The next session counts them."
+    told = f"{knots} knots of row {hand.shell.page.row.row} tied. Today's session counts them."
     assert hand.sees(told)
     hand.tap(hand.shell.page.ids.back)
     assert not hand.sees(told)

@@ -325,8 +325,8 @@ def marked_words(
         ).format(count=count)
     if counts:
         return n_(
-            "{count} knot of row {row} tied. The next session counts it.",
-            "{count} knots of row {row} tied. The next session counts them.",
+            "{count} knot of row {row} tied. Today's session counts it.",
+            "{count} knots of row {row} tied. Today's session counts them.",
             place.knots,
         ).format(count=count, row=row)
     return n_(

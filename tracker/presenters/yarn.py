@@ -299,22 +299,27 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
 
 
 def _weighed_words(yarns: Mapping[str, Yarn], answers: Answers) -> str:
-    """Say which colour weighed of late changed what is believed of the others too; "" where none did."""
+    """Say which colour weighed of late changed what is believed of the others too; "" where none did.
+
+    Of one that is asked about nobody knows yet what it tells of the others.
+    """
     piles = [one for one in answers.yarns if one.yarn_id in yarns and yarns[one.yarn_id].role is Role.PILE]
-    weighed = [(one.told, yarns[one.yarn_id].name) for one in piles if one.told is not None]
+    weighed = [(one.told, yarns[one.yarn_id].name, one) for one in piles if one.told is not None]
     if len(piles) < 2 or not weighed:
         return ""
-    told, name = max(weighed, key=lambda one: one[0].day)
+    told, name, answer = max(weighed, key=lambda one: one[0].day)
     more_g = told.mass_g - told.expected_g
     if abs(more_g) <= told.usual_g or (answers.day - told.day).days > MOVED_SINCE_DAYS:
         return ""
+    if weighing_question(answer):
+        return _("{name} weighed far from what was expected. Say on its page what it was.").format(name=name)
     if more_g < 0:
-        return _(
-            "By the weighing of {name} the knots take more yarn than reckoned: so the other colours are reckoned higher, too."
-        ).format(name=name)
-    return _(
-        "By the weighing of {name} the knots take less yarn than reckoned: so the other colours are reckoned lower, too."
-    ).format(name=name)
+        return _("By its weighing {name} takes more than expected, and so will the other colours.").format(
+            name=name
+        )
+    return _("By its weighing {name} takes less than expected, and so will the other colours.").format(
+        name=name
+    )
 
 
 # --- one yarn ------------------------------------------------------------------------------------------------------
