@@ -488,13 +488,14 @@ def test_many_times_the_usual_rows_are_asked_about() -> None:
     def asked(rows: int, of=rug) -> int | None:
         return unlikely_rows(rows, of, "")
 
-    # Four times the usual four, and ten more than it.
-    assert (asked(15), asked(16), asked(17)) == (None, 4, 4)
+    # Three times the usual four, and ten more than it.
+    assert (asked(13), asked(14), asked(15)) == (None, 4, 4)
     small = book(session(1, 2), session(2, 2), session(3, 2))
     assert (asked(11, small), asked(12, small)) == (None, 2)
-    assert (asked(15, book(session(1, 4))), asked(16, book(session(1, 4)))) == (None, 4)
+    assert (asked(13, book(session(1, 4))), asked(14, book(session(1, 4)))) == (None, 4)
+    assert (asked(92, book(session(1, 31))), asked(93, book(session(1, 31)))) == (None, 31)
     planned = usual_rows(book())
-    assert (asked(4 * planned - 1, book()), asked(4 * planned + 10, book())) == (None, planned)
+    assert (asked(3 * planned - 1, book()), asked(4 * planned + 10, book())) == (None, planned)
     own = book(session(1, 40))
     assert unlikely_rows(4 * planned + 10, own, own.sessions[0].id) == planned, (
         "its own rows say nothing of it"

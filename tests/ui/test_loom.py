@@ -9,7 +9,12 @@ from kivy.core.window import Window
 from kivy.metrics import dp
 
 from tests.today import TODAY
+from tests.ui.hand import everything, shown
 from tests.ui.handed_time import pass_time
+from tracker.domain.act import ActKind
+from tracker.domain.rug import Session, new_id
+from tracker.previews.draw import settle
+from tracker.widgets.basics import Key
 
 
 def at_the_loom(open_app, path, **how):
@@ -242,3 +247,19 @@ def test_the_first_view_tells_of_rows_counted_and_not_saved(open_app, demo) -> N
     hand.tap("Save")
     assert hand.shell.page_name == "home"
     assert not hand.sees("not saved yet")
+
+
+def test_after_the_last_row_one_key_saves_the_session_and_none_stands_empty(open_app, demo) -> None:
+    hand = open_app(demo)
+    desk = hand.app.desk
+    left = desk.rug.plan.rows - desk.rug.rows_woven - 1
+    evening = Session(id=new_id(), rug_id=desk.rug.plan.id, day=TODAY, rows=left)
+    desk.act(ActKind.SESSION_LOGGED, evening)
+    hand.wait(lambda: desk.fresh)
+    hand.shell.open_tab("loom")
+    hand.tap("Row done")
+    hand.wait(lambda: hand.sees("Every row of this rug is woven."))
+    settle()
+    keys = [key for key in everything(hand.shell.page) if isinstance(key, Key) and shown(key)]
+    assert [key.text for key in keys].count("Save the session") == 1
+    assert all(key.text or (key.icon and not key.disabled) for key in keys), "a blot where no key is"

@@ -73,7 +73,7 @@ LONG_DAY_H = 16.0
 """Hours at the loom in one day."""
 HOURS_TIMES, HOURS_MORE = 4.0, 1.0
 """Hours of so many rows, over or under what they usually take."""
-ROWS_TIMES, ROWS_MORE = 4, 10
+ROWS_TIMES, ROWS_MORE = 3, 10
 """Rows of one session, over what is usual."""
 LEAST_TO_JUDGE = 3
 """Sessions with rows and hours before the record says what is usual; until then the plan does, half as strictly."""
