@@ -162,7 +162,8 @@ def test_a_rug_that_was_measured_and_weighed_is_told_as_it_is() -> None:
     assert fact(state, "Finished size")[0] == "Finished size: 40.5 × 79 cm"
     assert any(line.startswith("  Planned: 40 × 80 cm") for line in fact(state, "Finished size"))
     finished = fact(state, "Finished rug")
-    assert finished[0].startswith("Finished rug: 640 g, ")
+    # 0.405 m by 0.79 m are 0.32 m².
+    assert finished[0] == "Finished rug: 640 g, 2 kg on each m²"
     assert "  In all: 640 g" in finished
     assert "As it was weighed; its parts as they share it by the plan." in finished
 

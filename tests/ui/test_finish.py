@@ -288,6 +288,14 @@ def at_a_finished_rug(open_app, demo, **how):
     return hand
 
 
+def test_nothing_is_measured_on_the_loom_of_a_rug_that_is_finished(open_app, demo) -> None:
+    def icons(hand) -> list[str]:
+        return [key.icon for key in hand.shell.page.children[-1].ids.actions.children]
+
+    assert "measure" in icons(at_the_finish(open_app, demo))
+    assert "measure" not in icons(at_a_finished_rug(open_app, demo))
+
+
 def test_size_and_weight_before_and_after_washing_are_kept_and_offered_to_the_next_rug(
     open_app, demo
 ) -> None:

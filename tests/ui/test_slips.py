@@ -542,12 +542,16 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     # All of it ticked off leads on; with the ends, too, the step is done on Finish.
     tick_all(hand)
     assert not hand.sees(f"{first.name}: done.")
+    # Back on Finish the key names where the step goes on, and leads there.
+    hand.shell.back()
+    assert hand.shell.page_name == "finish"
+    assert not hand.sees(f"Next: {first.name}")
     hand.tap("Next: Ends")
+    assert hand.shell.page.title == "Ends"
     tick_all(hand)
     assert hand.sees(f"{first.name}: done.")
     assert next(step for step in desk.rug.after_steps if step.id == first.id).done_day == desk.today()
     second = next(step for step in desk.rug.after_steps if step.done_day is None)
-    hand.shell.back()
     hand.shell.back()
     assert hand.shell.page_name == "finish"
     assert hand.sees(f"Next: {second.name}")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import (
@@ -543,6 +543,9 @@ def _per_area_words(g_per_m2: float, unit: str) -> str:
 def _finished(plan: MaterialPlan, unit: str, weighed_g: float | None) -> PlanFact:
     """Return what the finished rug weighs; of one that lay on a scale that, its parts in the plan's shares."""
     finished = plan.finished if weighed_g is None else plan.finished.weighing(weighed_g)
+    wide, long = plan.plan.finished_width_cm, plan.plan.finished_length_cm
+    if weighed_g is not None and wide is not None and long is not None:
+        finished = replace(finished, area_m2=wide * long / 1e4)
     inches = unit == "inch"
     pile_g, wefts_g, warp_g, edges_g = shown_parts_g(
         (finished.pile_g, finished.wefts_g, finished.warp_g, finished.edges_g)

@@ -11,7 +11,7 @@ from typing import Any
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
-from tracker.domain.rug import AfterStep, RugBook, RugPlan
+from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
 from tracker.presenters.doubts import doubt_of
@@ -95,6 +95,8 @@ class FinishPage(Page):
     """First day of the month on top."""
     _shown: tuple[Any, ...] | None = None
     """What the page is filled with; None when another month or day was tapped since."""
+    off_loom = BooleanProperty(False)
+    """The rug is finished: nothing is measured on the loom any more."""
     one_column = BooleanProperty(True)
     """Everything stands below each other."""
     _arranged: tuple[str, bool, bool] | None = None
@@ -155,7 +157,7 @@ class FinishPage(Page):
             return
         shows = (
             desk.rug, desk.answers, desk.settings, desk.holidays, desk.today(), self.shown, self.picked, look.shape,
-            self._guided(),
+            self._guided(), repr(desk.drafts.get(TICKS)),
         )  # fmt: skip
         if shows == self._shown:
             return
@@ -166,6 +168,7 @@ class FinishPage(Page):
         self.mistakes = state.mistakes
         self.wish, self.wish_words = state.wish, state.wish_words
         self._offer_what_follows(state)
+        self.off_loom = desk.rug.plan.stage is RugStage.FINISHED
         if state.woven != self.woven:
             self.woven = state.woven
             self._arrange()
@@ -191,12 +194,26 @@ class FinishPage(Page):
         last = (_("The rug is finished"), "check", self.call_finished)
         if step:
             self._offer(
-                ids.end_place, state.can_finish, _("Next: {part}").format(part=step), "right",
+                ids.end_place, state.can_finish, _("Next: {part}").format(part=self._goes_on_at(step)), "right",
                 lambda: self.open_guide(step), "act",
             )  # fmt: skip
         else:
             self._offer(ids.end_place, state.can_finish, *last, "act")
         self._offer(ids.last_place, state.can_finish and bool(step), *last)
+
+    def _goes_on_at(self, step: str) -> str:
+        """Return the name of a step, or of the stage at which it goes on once one of its stages is ticked off in the guide."""
+        if not self.desk.drafts.get(TICKS):
+            return step
+        from tracker.presenters.guide import first_stage_open, stages_of_step, stages_ticked
+        from tracker.screens.guide.guide import guide_cards
+
+        cards = guide_cards(self.desk)
+        ticked = stages_ticked(cards)
+        if ticked.isdisjoint(stages_of_step(step)):
+            return step
+        stage = first_stage_open(step, ticked)
+        return next((card.title for card in cards if card.stage is stage), step)
 
     def open_guide(self, step: str) -> None:
         """Open the guide at the stage of a step."""

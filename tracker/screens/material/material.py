@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from kivy.properties import BooleanProperty, ObjectProperty
 
+from tracker.domain.rug import RugStage
 from tracker.presenters.material import Group, PlanFact, Story, YarnFacts, build_material_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
@@ -54,6 +55,8 @@ class MaterialPage(FilledPage):
     """The material plan of the rug in hand."""
 
     has_rug = BooleanProperty(False)
+    finished = BooleanProperty(False)
+    """Of a finished rug nothing is bought any more."""
 
     def fill(self) -> Iterator[None]:
         desk = self.desk
@@ -64,6 +67,7 @@ class MaterialPage(FilledPage):
             column = no_rug(self)
             lay_side_by_side(columns, (column,))
             return
+        self.finished = desk.rug.plan.stage is RugStage.FINISHED
         words = build_material_state(desk.rug, plan, desk.answers, desk.length_unit)
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
