@@ -244,28 +244,25 @@ def test_what_was_drawn_and_taken_away_is_not_kept_by_the_graphics_driver(drawn:
     picture = Widget()
     Window.add_widget(picture)
 
-    def draw() -> None:
+    # The driver draws a frame from a second place where the one before is not ended, and what that holds stays until two meet
+    # again: 11 to 25 MiB that this, or an app closed before, drew then come or go at any frame. So it is drawn a few times.
+    told = []
+    for _attempt in range(10):
+        before = allocated_mib()
         with picture.canvas:
             for _rectangle in range(400):
                 Rectangle(size=(5, 5))
         settle(2)
-
-    # What a closed app drew may be let go of just while this is drawn: then it is drawn once more.
-    for _attempt in range(6):
-        before = allocated_mib()
-        draw()
-        if allocated_mib() > before + 10:
-            break
+        drawn_mib = allocated_mib() - before
         picture.canvas.clear()
         settle(4)
         tidy()
+        told.append((drawn_mib, allocated_mib() - before))
+        if drawn_mib > 10 and told[-1][1] < 2:
+            break
     else:
-        pytest.fail("there is nothing to free")
+        pytest.fail(f"MiB drawn, and left of it, each time: {told}")
     Window.remove_widget(picture)
-    picture.canvas.clear()
-    settle(4)
-    tidy()
-    assert allocated_mib() < before + 2
 
 
 def test_the_running_timer_is_looked_at_when_its_minute_is_full(open_app, demo: Path, monkeypatch) -> None:
