@@ -59,6 +59,9 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
         title = _("{name} may run short") if may_run_short(answer) else _("{name}: just enough")
         title, tone = title.format(name=yarn.name), YarnTone.TIGHT
         more = tile_words(answer)
+        if more == to_buy_words(answer.order_g):
+            # Beside "just enough" the reason is said, as on the page of yarn.
+            more = _("{to_buy}, for safety").format(to_buy=more)
     elif answer.word is YarnWord.ASKED:
         # What is asked stands among the questions.
         title, tone = _("{name}: not sure to last").format(name=yarn.name), YarnTone.TIGHT
