@@ -659,9 +659,9 @@ def test_what_was_saved_is_said() -> None:
         2.75,
         (4, 5, 6, 7, 8),
     )
-    assert unlikely_rows(24, usual, "") == 6
-    assert unlikely_rows(23, usual, "") is None
-    assert unlikely_rows(24, replace(usual, sessions=usual.sessions[:1]), "") == 6
+    assert unlikely_rows(18, usual, "") == 6
+    assert unlikely_rows(17, usual, "") is None
+    assert unlikely_rows(18, replace(usual, sessions=usual.sessions[:1]), "") == 6
     few = rugs.book(*(rugs.session(n, 2) for n in range(1, 4)))
     assert [unlikely_rows(rows, few, "") for rows in (11, 12)] == [None, 2]
 
