@@ -542,6 +542,8 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     # All of it ticked off leads on; with the ends, too, the step is done on Finish.
     tick_all(hand)
     assert not hand.sees(f"{first.name}: done.")
+    key = hand.find("Next: Ends")
+    assert key.to_window(*key.pos)[1] >= 0, "the last tick brings it into sight"
     # Back on Finish the key names where the step goes on, and leads there.
     hand.shell.back()
     assert hand.shell.page_name == "finish"

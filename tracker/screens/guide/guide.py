@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from functools import partial
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
@@ -68,7 +67,11 @@ def guide_cards(desk: Any) -> tuple[GuideCard, ...]:
 class GuidePage(FilledPage):
     """Every stage from the yarn to the hand-over: a list, and one stage on top of it; on a wide window side by side."""
 
+    following = StringProperty("")
+    """What the key says that leads to the next stage, once this one is ticked off; "" before."""
+
     def __init__(self, **kwargs: Any) -> None:
+        self._following: GuideCard | None = None
         super().__init__(**kwargs)
         self._stage: str | None = None
         self._from_list = False
@@ -110,6 +113,7 @@ class GuidePage(FilledPage):
         self.title = _("Guide")
         columns = self.ids.columns
         plan = whole_plan.of(desk)
+        self.following = ""
         if plan is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
@@ -130,11 +134,11 @@ class GuidePage(FilledPage):
             self.title = opened.title
             box = FormColumn(pos_hint={"top": 1})
             self._fill(box, opened)
-            following = stage_after(cards, opened.stage)
-            if opened.share >= 1 and following is not None:
-                words = _("Next: {part}").format(part=following.title)
-                box.key(words, partial(self.open_stage, following.stage), "right", "act")
             boxes.append(box)
+        # Below what scrolls: whoever ticks the last step sees it wherever that stands.
+        following = None if opened is None or opened.share < 1 else stage_after(cards, opened.stage)
+        self.following = "" if following is None else _("Next: {part}").format(part=following.title)
+        self._following = following
         lay_side_by_side(columns, boxes)
 
     def _fill(self, box: FormColumn, card: GuideCard) -> None:
@@ -148,6 +152,11 @@ class GuidePage(FilledPage):
             box.heading(_("Counting marks, from the left edge"))
             box.table(card.lines)
         box.note(card.source)
+
+    def go_on(self) -> None:
+        """Show the stage that comes next."""
+        if self._following is not None:
+            self.open_stage(self._following.stage)
 
     def open_stage(self, stage: GuideStage) -> None:
         """Show one stage."""
