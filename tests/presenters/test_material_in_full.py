@@ -14,6 +14,7 @@ from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugStage, Yarn
 from tracker.domain.taught import Taught
 from tracker.presenters.material import Group, MaterialState, Story, build_material_state
+from tracker.presenters.shelf import rug_card
 from tracker.words import work_words
 
 TODAY = date(2026, 11, 25)
@@ -162,6 +163,11 @@ def test_a_rug_that_was_measured_and_weighed_is_told_as_it_is() -> None:
     assert fact(state, "Finished size")[0] == "Finished size: 40.5 × 79 cm"
     assert any(line.startswith("  Planned: 40 × 80 cm") for line in fact(state, "Finished size"))
     finished = fact(state, "Finished rug")
+    one = page(RugBook(plan=replace(done, finished_length_cm=None), yarns=yarns()))
+    assert fact(one, "Finished size")[0] == "Finished size: 40 × 80 cm; width as measured: 40.5 cm"
+    assert rug_card(replace(done, finished_length_cm=None), TODAY, False).size == (
+        "planned 40 × 80 cm finished; width as measured: 40.5 cm"
+    )
     # 0.405 m by 0.79 m are 0.32 m².
     assert finished[0] == "Finished rug: 640 g, 2 kg on each m²"
     assert "  In all: 640 g" in finished

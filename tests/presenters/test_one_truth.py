@@ -73,7 +73,7 @@ from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.record.yarn_use import knots_so_far, yarn_use
 from tracker.presenters.shelf import build_lesson_state, rug_card
 from tracker.presenters.shopping import ShoppingState, build_shopping_state, lot_form
-from tracker.presenters.size_words import agreement_words, finished_size_words, washing_words
+from tracker.presenters.size_words import agreement_words, finished_size_words, one_side_words, washing_words
 from tracker.presenters.yarn import YarnCard, build_yarn_state, build_yarn_story_state
 from tracker.presenters.yarn_shelf import shelf_stock
 from tracker.presenters.zoom import build_zoom_state
@@ -560,7 +560,8 @@ def hold_sizes(
     facts = {fact.label: fact.figure for group in page.groups for fact in group.facts}
     sides = (of.finished_width_cm, of.finished_length_cm)
     wide, long = (plan.finished_width_cm, plan.finished_length_cm) if None in sides else sides
-    assert facts["Finished size"] == f"{number(wide, 1)} × {number(long, 1)} cm"
+    assert facts["Finished size"].split("; ")[0] == f"{number(wide, 1)} × {number(long, 1)} cm"
+    assert one_side_words(of, "cm") in facts["Finished size"]
     assert facts["Size on the loom"] == f"{number(plan.width_cm, 1)} × {number(plan.length_cm, 1)} cm"
     assert plan_json["finished_width_cm"] == pytest.approx(plan.finished_width_cm, abs=1e-4)
     assert plan_json["finished_length_cm"] == pytest.approx(plan.finished_length_cm, abs=1e-4)

@@ -21,7 +21,7 @@ from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of
-from tracker.presenters.size_words import density_words
+from tracker.presenters.size_words import density_words, one_side_words
 from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_rug_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
@@ -385,7 +385,7 @@ def _finished_size(plan: MaterialPlan, unit: str) -> PlanFact:
     )
     return PlanFact(
         _("Finished size"),
-        measured or planned,
+        measured or "; ".join(filter(None, (planned, one_side_words(of, unit)))),
         Story(
             _("Finished size"),
             _("Off the loom, washed and dry, {measure}.").format(measure=measure_words(of.size_measure)),

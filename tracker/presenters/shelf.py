@@ -12,7 +12,7 @@ from tracker.forecast.lessons import Lessons, YarnLesson
 from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
 from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
-from tracker.presenters.size_words import finished_size_words
+from tracker.presenters.size_words import finished_size_words, one_side_words
 from tracker.words import _, day, mass, n_, number, percent
 
 
@@ -81,7 +81,8 @@ def rug_card(
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
-    return RugCard(plan.id, plan.name, stage, finished_size_words(plan, unit), where, when, share, in_hand)
+    said = "; ".join(filter(None, (finished_size_words(plan, unit), one_side_words(plan, unit))))
+    return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand)
 
 
 def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:
