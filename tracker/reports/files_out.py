@@ -99,9 +99,9 @@ def write_new(folder: Path, name: str, write: Callable[[Path], object]) -> Path:
     """
     folder = Path(folder)
     taken: Path | None = None
-    # Those that are made now go again if nothing comes to lie in them.
-    missing = [one for one in (folder, *folder.parents) if not one.exists()]
+    missing: list[Path] = []
     try:
+        missing = _missing(folder)
         folder.mkdir(parents=True, exist_ok=True)
         taken = _take_name(folder, name)
         write(taken)
@@ -139,8 +139,9 @@ def write_numbered_folder(folder: Path, name: str, files: Mapping[str, bytes]) -
     """
     made: Path | None = None
     written: list[Path] = []
-    missing = [one for one in (Path(folder), *Path(folder).parents) if not one.exists()]
+    missing: list[Path] = []
     try:
+        missing = _missing(Path(folder))
         Path(folder).mkdir(parents=True, exist_ok=True)
         for count in range(1, NUMBERS):
             path = Path(folder) / (name if count == 1 else f"{name} {count}")
@@ -162,6 +163,11 @@ def write_numbered_folder(folder: Path, name: str, files: Mapping[str, bytes]) -
         _leave([made, *missing] if made is not None else missing)
         raise
     return made
+
+
+def _missing(folder: Path) -> list[Path]:
+    """Return the folders that are to be made, the innermost first: they go again if nothing comes to lie in them."""
+    return [one for one in (folder, *folder.parents) if not one.exists()]
 
 
 def _leave(made: Iterable[Path]) -> None:

@@ -143,3 +143,13 @@ def test_the_folder_one_works_in_is_named_too(tmp_path: Path, monkeypatch) -> No
 
     with pytest.raises(BookTrouble, match=tmp_path.name):
         write_new(Path(), "rows.txt", torn)
+
+
+def test_a_folder_whose_name_is_too_long_gets_a_sentence(tmp_path: Path) -> None:
+    for write in (
+        lambda folder: write_numbered(folder, "a.pdf", b"x"),
+        lambda folder: write_numbered_folder(folder, "tables", {"a.csv": b"1"}),
+    ):
+        with pytest.raises(BookTrouble, match="name is too long"):
+            write(tmp_path / ("x" * 400))
+    assert list(tmp_path.iterdir()) == []
