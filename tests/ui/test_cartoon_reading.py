@@ -17,7 +17,6 @@ from tests.ui import remembered
 from tests.ui.handed_time import pass_time
 from tracker.presenters.plan.form import blank_form
 from tracker.previews.draw import settle
-from tracker.shell.shell import TOAST_SECONDS
 
 KNOTS, ROWS = 32, 44
 
@@ -128,7 +127,6 @@ def test_a_wrong_number_is_set_right_and_reckoned_anew(open_app, wall) -> None:
 
 def test_a_corner_is_dragged_with_a_magnifier_under_the_finger(open_app, wall, sheet) -> None:
     from tests.ui.hand import Finger
-    from tests.ui.handed_time import pass_time
 
     hand = open_app()
     read(hand, wall)
@@ -326,7 +324,6 @@ def test_half_a_cartoon_photographed_is_mirrored_like_any_other(open_app, home) 
     hand = open_app()
     for what in ("Plan a rug", "Choose a cartoon", "wall.jpg", "Take this cartoon"):
         hand.tap(what)
-    pass_time(TOAST_SECONDS + 1)  # the strip lies over what is asked next
     for what in ("The picture shows", "its left half"):
         hand.tap(what)
     assert hand.shell.page.form.knots == 2 * KNOTS

@@ -86,7 +86,7 @@ def test_the_strip_after_a_correction_leaves_the_corrected_entry_in_sight(open_a
     settle()
     (strip,) = hand.shell.ids.toast_place.children
     newest = next(row for row in rows_in_sight(hand) if row.line.head.startswith(f"+{last.rows + 1} rows"))
-    assert strip.to_window(strip.x, strip.top)[1] <= newest.to_window(*newest.pos)[1]
+    assert strip.to_window(*strip.pos)[1] >= newest.to_window(0, newest.top)[1]
 
 
 def test_the_diary_is_read_anew_only_when_something_was_entered(open_app, demo, monkeypatch) -> None:

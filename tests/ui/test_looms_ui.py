@@ -7,15 +7,11 @@ from dataclasses import replace
 from kivy.uix.textinput import TextInput
 
 from tests.ui.hand import everything
-from tests.ui.handed_time import pass_time
 from tracker.domain.act import ActKind
 from tracker.domain.loom import Loom
 from tracker.domain.rug import RugStage
 from tracker.previews.draw import settle
 from tracker.sheets.entry_detail import open_record
-
-STRIP_S = 12
-"""Longer than any strip stays."""
 
 
 def open_looms(hand) -> None:
@@ -60,9 +56,7 @@ def test_an_empty_book_says_what_looms_are_for_and_takes_the_first_one(open_app)
     hand.tap("Save")
     hand.wait(lambda: hand.sees("1 loom, 1 free"))
     assert hand.sees("Saved: By the window.")
-    # The key came with the first loom, and the strip leaves it the place it has without one.
-    (strip,), key = hand.shell.ids.toast_place.children, hand.find("Add a loom")
-    assert strip.to_window(*strip.pos)[1] > key.to_window(0, key.top)[1]
+    key = hand.find("Add a loom")
     assert key.to_window(*key.pos)[1] < key.height / 2
     assert hand.sees("horizontal, on the ground, 120 cm wide")
     (loom,) = hand.app.desk.looms()
@@ -266,8 +260,6 @@ def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan
     assert hand.sees("The plan of Long winter is changed.")
     # The plan of another rug than the one in hand was opened from the shelf.
     assert hand.shell.page_name == "shelf"
-    # The strip with the way back lies over the keys until it goes.
-    pass_time(STRIP_S, frame_s=0.05)
     hand.tap("Looms")
     hand.wait(lambda: hand.shell.page_name == "looms" and not hand.sees("Looking through the looms"))
     assert hand.sees("Make the rug narrower by 1.7 cm or use a wider loom.")

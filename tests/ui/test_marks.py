@@ -65,7 +65,7 @@ def test_a_touch_on_the_rug_marks_its_place_and_undo_takes_it_away(open_app, dem
     assert hand.shell.page.ids.closer.mistakes == []
     # A strip without a key is as high as one with it.
     assert hand.shell._toast.undo_label == ""
-    assert hand.shell._toast.height >= dp(56)
+    assert hand.shell._toast.height >= dp(52)
 
 
 def test_the_loom_tells_of_it_and_there_it_is_ticked_off(open_app, demo) -> None:

@@ -161,9 +161,6 @@ def test_delivery_is_said_and_the_record_tells_only_what_is_tapped(open_app, dem
     assert order_of(hand).shown == (OrderItem.DELIVERY,)
     assert told(hand) == {"Delivery": "brought there, delivered 20 November"}
     assert hand.sees("The record tells: Delivery.")
-    # The page has taken the strip's room back since: what was reached stands elsewhere now, and comes to rest first.
-    hand.reach(chip_of(hand, "Delivery"))
-    pass_time(1)
     hand.tap(chip_of(hand, "Delivery"))
     settle()
     assert told(hand) == {}

@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 from kivy.uix.widget import Widget
 
-from tracker.widgets.basics import Scroll, load_kv, rest_at
+from tracker.widgets.basics import Scroll, TopBar, load_kv, rest_at
 from tracker.widgets.laid_out import BoxLayout
 
 _Value = TypeVar("_Value")
@@ -19,6 +19,13 @@ def there(value: _Value | None) -> _Value:
     return value
 
 
+def _title_bar(widget: Widget) -> TopBar | None:
+    """Return the bar with the title in what is shown of a widget, or None where it has none."""
+    if not widget.opacity or isinstance(widget, TopBar):
+        return widget if widget.opacity else None
+    return next((bar for child in widget.children if (bar := _title_bar(child)) is not None), None)
+
+
 class Page(BoxLayout):
     """One screen. Subclasses ask a presenter in `refresh` and lay out in their kv."""
 
@@ -28,8 +35,6 @@ class Page(BoxLayout):
     name = StringProperty("")
     unkept = BooleanProperty(False)
     """Whether it holds what a weaver did and no file has: it is not let go of while another page hides it."""
-    answers_at_top = False
-    """Whether what the strip tells of stands at the top of what scrolls: the strip stands below it even over keys."""
     shell = ObjectProperty(None)
     desk = ObjectProperty(None)
     missing = ObjectProperty(None, allownone=True)
@@ -73,20 +78,16 @@ class Page(BoxLayout):
             widgets += widget.children
         return scrolls
 
-    def strip_band(self) -> tuple[float, float, float] | None:
-        """Return left, bottom and width, px, of where the strip that answers stands; None where the page makes room for it.
+    def strip_band(self) -> tuple[float, float, float]:
+        """Return left, top and width, px, of where the strip that answers stands: over the title, beside the way back.
 
-        For a page whose parts lie over each other.
+        There it hides nothing that is read or tapped on the page, and nothing of it has to move.
         """
-        return None
-
-    def give_strip(self, height: float) -> bool:
-        """Give so much room, px, to the strip out of what stands above the part that scrolls; 0 takes it back.
-
-        True: what there was of it was given, and the strip stands there. What scrolls and rests at its top goes on
-        below the strip where that was too little. False: the page has no such room, and gave none.
-        """
-        return False
+        bar = _title_bar(self)
+        if bar is None:
+            return self.x, self.top, self.width
+        left = bar.x + bar.room_of_back
+        return left, bar.top, bar.right - left
 
     def leave(self) -> None:
         """Another page comes on top."""

@@ -25,13 +25,16 @@ from tracker.words import _
 
 if TYPE_CHECKING:
     from tracker.shell.sheet import Sheet
-    from tracker.shell.strip_room import StripRoom
     from tracker.shell.toast import Toast
 
 TOAST_SECONDS = 5.5
 """How long the strip stays: long enough to be read, short enough to be out of the way."""
 WARNING_SECONDS = 10
 """The same for a trouble said at length, with nothing to tap in it."""
+STRIP_DP = 560
+"""Width of the strip at most: on a tablet its key stays beside its sentence."""
+STRIP_AIR_DP = 4
+"""Beside the strip: less than before any title, of which nothing shows beside it."""
 PAGES_KEPT = 2
 """Pages besides the main ones that stay built while others are shown: to and fro between two is at once, and each is some
 hundred widgets, 5 MiB."""
@@ -80,7 +83,6 @@ class Shell(FloatLayout):
         self._sheet_shown: OverPage | None = None
         self._changed_s = {"page": -math.inf, "strip": -math.inf, "bar": -math.inf}
         self._touched = (-math.inf, -math.inf)
-        self._touched_page = False
         super().__init__(desk=desk, **kwargs)
         self._pages: dict[str, Page] = {}
         self._trail: list[tuple[str, dict[str, Any]]] = []
@@ -93,11 +95,12 @@ class Shell(FloatLayout):
         self._closed = False
         self._told_of_letters = False
         unshown[:] = [WeakMethod(self.tell_of_letters)]
-        self._room: StripRoom | None = None
-        self._room_before: StripRoom | None = None
         self._build_nav()
         look.bind(shape=self._build_nav)
-        look.bind(shape=self._place_strip_anew)
+        # Where the title stands is known once the page is laid out: after it came, was turned, or its type grew.
+        self._strip_is_due = Clock.create_trigger(self._place_strip)
+        self.ids.holder.bind(pos=self._place_strip_soon, size=self._place_strip_soon)
+        look.bind(text_scale=self._place_strip_soon)
         desk.listen(self.book_changed)
 
     def _build_nav(self, *_args: Any) -> None:
@@ -223,8 +226,7 @@ class Shell(FloatLayout):
         Clock.schedule_once(rest)  # what scrolls has its height after the next frame
 
     def _show(self, name: str, what: dict[str, Any]) -> None:
-        self._drop_strip()
-        self._give_room_back(at_once=True)
+        self.dismiss_toast()
         self._ground_changed()
         if self.page is not None:
             self.page.leave()
@@ -326,7 +328,6 @@ class Shell(FloatLayout):
     def on_touch_down(self, touch: Any) -> bool:
         before, self._touched = self._touched, touch.pos
         on_strip = self._toast is not None and self._toast.collide_point(*touch.pos)
-        self._touched_page = self.sheet is None and not on_strip
         changed_s = max(self._changed_s["page"], self._changed_s["strip"] if on_strip else -math.inf)
         on_bar = self.sheet is None and self.nav_shown and self.ids.nav.collide_point(*touch.pos)
         same = Clock.get_time() - changed_s < SAME_TAP_S
@@ -362,16 +363,16 @@ class Shell(FloatLayout):
 
         if self._closed:
             return  # its time would keep what is closed
-        self._drop_strip()
+        self.dismiss_toast()
         strip = Toast(sentence=sentence, undo_label=_("Undo") if undo else "", warn=warn)
         if undo is not None:
             strip.undo = lambda: self._undo(undo, strip)
         self._toast = strip
         place = self.ids.toast_place
         place.add_widget(strip)
-        # A binding in kv would read the height once, before the sentence is laid out: the strip hung over the main key.
-        strip.bind(height=self._fit_strip)
-        self._fit_strip()
+        # A binding in kv would read the height once, before the sentence is laid out.
+        strip.bind(height=self._place_strip)
+        self._place_strip()
         self._ground_changed("strip")
         self._time_strip()
 
@@ -420,59 +421,24 @@ class Shell(FloatLayout):
 
         self.desk.once(tell)
 
-    def _fit_strip(self, *_args: Any) -> None:
-        """Give the strip its room: a new strip stands where the one before it did."""
-        from tracker.shell.strip_room import StripRoom
+    def _place_strip_soon(self, *_args: Any) -> None:
+        self._strip_is_due()
 
+    def _place_strip(self, *_args: Any) -> None:
+        """Let the strip stand in the title's place, so that nothing of the page is hidden or moves."""
         if self._toast is None:
             return
-        place, page, room = self.ids.toast_place, self.page, self._room
-        place.height = self._toast.height
-        height = place.height + look.gap
-        if room is not None:
-            room.resize(height)
-            return
-        band = (self.x, self.y, self.width) if page is None else page.strip_band()
-        if page is None or band is not None:
-            self._put_strip(*there(band))
-            return
-        if self._room_before is not None:
-            self._room_before.give_back(at_once=True)
-        room = StripRoom(self._ground_changed)
-        room.bind(pos=self._follow_room, size=self._follow_room)
-        self._room = room
-        room.take(page, height, self._touched if self._touched_page else None)
-
-    def _put_strip(self, left: float, bottom: float, width: float) -> None:
         place = self.ids.toast_place
-        place.pos, place.width = (left + look.pad, bottom + look.gap / 2), width - 2 * look.pad
+        left, top, width = self.page.strip_band() if self.page is not None else (self.x, self.top, self.width)
+        place.size = min(width - 2 * dp(STRIP_AIR_DP), dp(STRIP_DP)), self._toast.height
+        place.pos = left + dp(STRIP_AIR_DP), top - place.height
 
-    def _follow_room(self, room: StripRoom, *_args: Any) -> None:
-        self._put_strip(room.x, room.y, room.width)
-
-    def _place_strip_anew(self, *_args: Any) -> None:
-        """The window was turned: the page has its parts elsewhere after the next frame."""
-        self._give_room_back(at_once=True)
-        Clock.schedule_once(self._fit_strip)
-
-    def _give_room_back(self, at_once: bool = False) -> None:
-        room, self._room = self._room, None
-        if room is None:
-            return
-        self._room_before = None if at_once else room
-        room.unbind(pos=self._follow_room, size=self._follow_room)
-        room.give_back(at_once)
-
-    def _drop_strip(self) -> None:
+    def dismiss_toast(self) -> None:
+        """Take the strip away."""
         if self._toast_event:
             self._toast_event.cancel()
         self.ids.toast_place.clear_widgets()
         self._toast = None
-
-    def dismiss_toast(self) -> None:
-        """Take the strip away."""
-        self._drop_strip()
-        self._give_room_back()
 
     def try_act(self, work: Callable[[], None]) -> bool:
         """Do `work`; when it fails with a sentence, show it and return False. Input stays where it is."""

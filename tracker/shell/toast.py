@@ -12,7 +12,7 @@ from tracker.widgets.basics import Card, load_kv
 from tracker.widgets.look import look
 
 MOST_LINES = 2
-"""Lines of a strip with an undo: it lies in the room of the page, whose picture more of them would hide."""
+"""Lines of a strip with an undo: it lies over the title, and more of them would hide what is below."""
 DOT = " · "
 """Between the parts of what is said, the most important first."""
 

@@ -907,6 +907,11 @@ class TopBar(BoxLayout):
 
     title_height = NumericProperty(0.0)
 
+    @property
+    def room_of_back(self) -> float:
+        """Width of the way back with the air before it, px; 0 where nothing leads back."""
+        return look.touch + dp(4) if self.can_go_back else 0.0
+
     def on_opens(self, *_args: Any) -> None:
         key = TitleKey(title=self.title)
         self.bind(title=key.setter("title"))

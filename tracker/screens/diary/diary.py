@@ -143,7 +143,6 @@ class EntryDetail(Column):
 class DiaryPage(Page):
     """All that was entered."""
 
-    answers_at_top = True
     found = StringProperty("")
     """How many entries, and what they were narrowed to."""
     narrowed = BooleanProperty(False)

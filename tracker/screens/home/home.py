@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.metrics import dp
-from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnTone
@@ -117,7 +117,6 @@ class HomePage(Page):
     """What share of the knots is tied."""
     beside_row = StringProperty("")
     """What is said in its place."""
-    strip_px = NumericProperty(0.0)
     """What the picture gives of its height to the strip that answers."""
 
     _next_page = "session"
@@ -182,19 +181,17 @@ class HomePage(Page):
         ids.yarns.words = state.others
         ids.yarns.lines = state.other_lines
 
-    def hero_height(
-        self, page_height: float, text_scale: float, free: float, whole: float, given: float = 0.0
-    ) -> float:
+    def hero_height(self, page_height: float, text_scale: float, free: float, whole: float) -> float:
         """Return the picture's height in px on a phone upright.
 
         Less where large type wants the room; all the room that the words leave `free`, until the `whole` rug
-        is in view; less what is `given` to the strip.
+        is in view.
         """
         if text_scale >= LARGEST_FROM:
             least = page_height * LARGE_HERO_SHARE
         else:
             least = page_height * HERO_SHARE / max(1.0, (text_scale / LARGE_FROM) ** 0.5)
-        return max(0.0, max(least, min(free, whole)) - given)
+        return max(least, min(free, whole))
 
     @staticmethod
     def width_of(words: str, _type_sizes: object) -> float:
@@ -211,13 +208,6 @@ class HomePage(Page):
             bool(wish)
             and self.width_of(span, type_sizes) + self.width_of(wish, type_sizes) + look.gap <= width
         )
-
-    def give_strip(self, height: float) -> bool:
-        """Give the strip the picture's room, all of it if need be, so that nothing below moves: there is the row it tells of."""
-        given = look.upright and self.missing is None
-        whole = self.ids.picture.height + self.strip_px
-        self.strip_px = min(height, whole) if given else 0.0
-        return given
 
     @staticmethod
     def _fill(box: Any, kind: type, name: str, values: tuple[Any, ...], tapped: Any) -> None:

@@ -179,6 +179,10 @@ class LoomPage(Page):
 
     # --- showing
 
+    def strip_band(self) -> tuple[float, float, float]:
+        head = self.ids.head
+        return super().strip_band() if self.missing is not None else (self.x, head.top, head.right - self.x)
+
     def refresh(self) -> None:
         desk = self.desk
         if desk.rug is None:

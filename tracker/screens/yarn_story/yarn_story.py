@@ -64,7 +64,6 @@ class ActKey(Key):
 class YarnStoryPage(Page):
     """One yarn."""
 
-    answers_at_top = True
     number = StringProperty("")
     swatch = StringProperty("#C8B89A")
     word = StringProperty("")

@@ -36,12 +36,6 @@ class ZoomPage(Page):
             # Once the page is on top: coming there puts every sheet away.
             Clock.schedule_once(lambda _dt: self.open_marks() if self.desk.rug is not None else None)
 
-    def strip_band(self) -> tuple[float, float, float]:
-        tools = self.ids.tools
-        if look.shape == "tall":
-            return self.x, tools.top, self.width
-        return tools.right, self.y, self.right - tools.right
-
     def leave(self) -> None:
         self.ids.closer.picking = False
         Window.unbind(on_key_down=self._key)
