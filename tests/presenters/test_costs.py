@@ -32,6 +32,7 @@ from tracker.domain.rug import (
     Weaver,
     Yarn,
 )
+from tracker.forecast.answers import FinishAnswer, RugAhead
 from tracker.forecast.outlook import outlook
 from tracker.presenters.costs import (
     CURRENCIES,
@@ -235,17 +236,24 @@ def test_a_book_without_money_says_nothing_of_it_in_the_text():
 
 
 def test_a_wait_before_the_loom_is_not_paid_and_narrows_no_range():
-    def wages_at_end(wait_days: int) -> list[float]:
-        start = ANSWERS.day + timedelta(days=wait_days)
-        plan = plan_of(knots_across=100, rows=200, start_day=start)
-        book = replace(book_of(plan), wages=(Wage(id="w", rug_id="rug", basis=WageBasis.DAYS, amount=20.0),))
-        return [
-            float(amount)
-            for amount in costs_values(book, outlook(book, ANSWERS.day))["wages_at_end"].values()
-        ]
-
-    # The same rug and wage, begun forty weeks later: as many days are paid, to within two, for other days have other luck.
-    assert wages_at_end(280) == pytest.approx(wages_at_end(0), abs=41)
+    start = ANSWERS.day + timedelta(days=280)
+    book = book_of(plan_of(knots_across=100, rows=200, start_day=start))
+    book = replace(book, wages=(Wage(id="w", rug_id="rug", basis=WageBasis.DAYS, amount=20.0),))
+    # The same rug, seen forty weeks before its first day and on it: it meets the same days with the same luck.
+    waiting, begun = (
+        costs_values(book, outlook(book, today))["wages_at_end"] for today in (ANSWERS.day, start)
+    )
+    assert waiting == begun
+    # Nor is a wait for the rug before it on the warp, which comes off a hundred days later than planned.
+    off_warp = start + timedelta(days=100)
+    before = FinishAnswer(middle=off_warp - timedelta(days=1), early=start, late=off_warp)
+    in_turn = RugAhead(rug_id="before", name="The rug before", finish=before)
+    planned_then = replace(book, plan=replace(book.plan, start_day=off_warp))
+    late, told = (
+        costs_values(one, outlook(one, ANSWERS.day, ahead=in_turn))["wages_at_end"]
+        for one in (book, planned_then)
+    )
+    assert late == told
 
 
 def test_page_tables_and_sum_round_a_spending_alike():

@@ -460,6 +460,9 @@ def test_fewer_hours_a_week_than_planned_are_explained_and_a_week_of_waiting_is_
     assert rates.week_ahead_h > 0.7 * 20.0
     said = " ".join(finish.build_finish_state(later, told).rests_on)
     assert "From 25 Dec on " in said
+    # A note of before the first knot is no evening at the loom.
+    noted = replace(later, sessions=(session(0, 0, None, day=TODAY, note="A shuttle is wound"),))
+    assert rates_of(noted, outlook(noted, TODAY)).week_ahead_h == rates.week_ahead_h
     days = [TODAY - timedelta(days=400 - number) for number in range(0, 60, 3)]
     woven = tuple(session(number, 10, 1.0, day=day) for number, day in enumerate(days))
     ended = plan(

@@ -36,6 +36,7 @@ from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.doubts import price_questions
 from tracker.presenters.entry_text import cost_kind_words, margin_words, names_of, wage_words
+from tracker.presenters.rates import first_day_ahead
 from tracker.words import (
     _,
     currency_decimals,
@@ -157,14 +158,14 @@ def ahead_of(book: RugBook, answers: Answers) -> Ahead:
     """Return the work that is left, as the answers have it."""
     done = max(book.rows_woven, 0) + Fraction(answers.where.knots_begun, book.knots_across)
     rows = Fraction(0) if answers.finished else max(answers.where.rows - done, Fraction(0))
-    finish, plan = answers.finish, book.plan
+    finish = answers.finish
     if finish is None:
         return Ahead(answers.day, rows, None)
-    first = answers.day if book.woven_sessions else max(plan.start_day, answers.day)
+    first = first_day_ahead(book, answers)
     early, middle, late = (
         _open_days(book, first, last) for last in (finish.early, finish.middle, finish.late)
     )
-    return Ahead(answers.day, rows, (early, middle, late), middle * max(plan.weavers_planned, 1))
+    return Ahead(answers.day, rows, (early, middle, late), middle * max(book.plan.weavers_planned, 1))
 
 
 def _open_days(book: RugBook, first: date, last: date) -> float:

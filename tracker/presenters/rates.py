@@ -65,7 +65,7 @@ def paced_sessions(book: RugBook) -> tuple[tuple[Session, float, float], ...]:
 
 def first_day_ahead(book: RugBook, answers: Answers) -> date:
     """Return the day from which hours at the loom are reckoned with: today, or the planned first day of a rug that waits for it."""
-    if book.sessions:
+    if book.woven_sessions:
         return answers.day
     begin = book.plan.start_day
     return max(answers.day, begin if answers.ahead is None else answers.ahead.free_by(begin))
