@@ -19,6 +19,7 @@ from tracker.presenters.guide import (
     GuideCard,
     GuideStage,
     build_guide_state,
+    goes_on_at,
     stages_of_step,
     step_cautions,
     ticks_kept,
@@ -307,3 +308,11 @@ def test_what_was_ticked_off_stays_with_its_sentence() -> None:
     assert ticks_kept(kept) == [
         "yarn.balls", "warp.first end", "cut off.slacken", "wash.dry", "store.photograph", "wash.99", "nothing",
     ]  # fmt: skip
+
+
+def test_a_step_is_told_by_the_stage_at_which_it_goes_on_once_one_of_its_stages_is_done() -> None:
+    step = "Cut off and secure the ends"
+    assert goes_on_at(step, {GuideStage.WASH}) == step
+    assert goes_on_at(step, {GuideStage.CUT_OFF}) == "Ends"
+    assert goes_on_at(step, {GuideStage.ENDS}) == "Cut off"
+    assert goes_on_at("Call the buyer", {GuideStage.CUT_OFF}) == "Call the buyer"

@@ -459,6 +459,14 @@ def first_stage_open(name: str, ticked: Collection[GuideStage]) -> GuideStage | 
     return next((stage for stage in stages if stage not in ticked), stages[0] if stages else None)
 
 
+def goes_on_at(name: str, ticked: Collection[GuideStage]) -> str:
+    """Return the name of a step after weaving, or of the stage at which it goes on once one of its stages is ticked off."""
+    stage = first_stage_open(name, ticked)
+    if stage is None or not set(stages_of_step(name)) & set(ticked):
+        return name
+    return next(_(one.title) for one in STAGES if one.key is stage)
+
+
 def step_cautions(name: str, book: RugBook, plan: MaterialPlan) -> tuple[str, ...]:
     """Return what to mind with a step after weaving, by its name; () where that tells no stage."""
     told = stages_of_step(name)

@@ -15,7 +15,14 @@ from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
 from tracker.presenters.doubts import doubt_of
-from tracker.presenters.guide import TICKS
+from tracker.presenters.guide import (
+    TICKS,
+    GuideStage,
+    first_stage_open,
+    goes_on_at,
+    stages_of_step,
+    stages_ticked,
+)
 from tracker.presenters.settings import first_weekday
 from tracker.presenters.shelf import finished_words
 from tracker.presenters.whole_plan import whole_plan
@@ -155,19 +162,22 @@ class FinishPage(Page):
             self.missing = without_rug(self)
             self._shown = None
             return
+        ticked = self._ticked()
         shows = (
             desk.rug, desk.answers, desk.settings, desk.holidays, desk.today(), self.shown, self.picked, look.shape,
-            self._guided(), repr(desk.drafts.get(TICKS)),
+            ticked,
         )  # fmt: skip
         if shows == self._shown:
             return
         self.state, self.missing = "rug", None
-        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value, self._guided())
+        state = finish_sums.build_finish_state(
+            desk.rug, desk.answers, self._unit().value, self._guided(ticked)
+        )
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
         self.mistakes = state.mistakes
         self.wish, self.wish_words = state.wish, state.wish_words
-        self._offer_what_follows(state)
+        self._offer_what_follows(state, ticked)
         self.off_loom = desk.rug.plan.stage is RugStage.FINISHED
         if state.woven != self.woven:
             self.woven = state.woven
@@ -188,51 +198,39 @@ class FinishPage(Page):
         self._show_sentences(self.ids.basis, state.rests_on)
         self._shown = shows
 
-    def _offer_what_follows(self, state: finish_sums.FinishState) -> None:
+    def _offer_what_follows(self, state: finish_sums.FinishState, ticked: frozenset[GuideStage]) -> None:
         """After the last row lead to the next step; that the rug is finished comes after the steps."""
         ids, step = self.ids, state.next_step
         last = (_("The rug is finished"), "check", self.call_finished)
         if step:
             self._offer(
-                ids.end_place, state.can_finish, _("Next: {part}").format(part=self._goes_on_at(step)), "right",
+                ids.end_place, state.can_finish, _("Next: {part}").format(part=goes_on_at(step, ticked)), "right",
                 lambda: self.open_guide(step), "act",
             )  # fmt: skip
         else:
             self._offer(ids.end_place, state.can_finish, *last, "act")
         self._offer(ids.last_place, state.can_finish and bool(step), *last)
 
-    def _goes_on_at(self, step: str) -> str:
-        """Return the name of a step, or of the stage at which it goes on once one of its stages is ticked off in the guide."""
-        if not self.desk.drafts.get(TICKS):
-            return step
-        from tracker.presenters.guide import first_stage_open, stages_of_step, stages_ticked
-        from tracker.screens.guide.guide import guide_cards
-
-        cards = guide_cards(self.desk)
-        ticked = stages_ticked(cards)
-        if ticked.isdisjoint(stages_of_step(step)):
-            return step
-        stage = first_stage_open(step, ticked)
-        return next((card.title for card in cards if card.stage is stage), step)
-
     def open_guide(self, step: str) -> None:
         """Open the guide at the stage of a step."""
-        from tracker.presenters.guide import first_stage_open, stages_ticked
-        from tracker.screens.guide.guide import guide_cards
-
-        stage = first_stage_open(step, stages_ticked(guide_cards(self.desk)))
+        stage = first_stage_open(step, self._ticked())
         self.shell.go("guide", stage=stage.value if stage else None)
 
-    def _guided(self) -> tuple[str, ...]:
-        """Return the usual steps that are ticked off in the guide, where the rug has none of its own to be ticked."""
+    def _ticked(self) -> frozenset[GuideStage]:
+        """Return the stages that are ticked off in the guide, once there is something to finish."""
         desk = self.desk
-        if not desk.answers.finished or desk.rug.after_steps or not desk.drafts.get(TICKS):
-            return ()
-        from tracker.presenters.guide import stages_of_step, stages_ticked
+        if not desk.answers.finished or not desk.drafts.get(TICKS):
+            return frozenset()
         from tracker.screens.guide.guide import guide_cards
 
-        ticked = stages_ticked(guide_cards(desk))
-        names = (step.name for step in finish_sums.usual_steps(desk.rug.plan.id))
+        return stages_ticked(guide_cards(desk))
+
+    def _guided(self, ticked: frozenset[GuideStage]) -> tuple[str, ...]:
+        """Return the usual steps that are ticked off in the guide, where the rug has none of its own to be ticked."""
+        rug = self.desk.rug
+        if rug.after_steps or not ticked:
+            return ()
+        names = (step.name for step in finish_sums.usual_steps(rug.plan.id))
         return tuple(name for name in names if ticked.issuperset(stages_of_step(name)))
 
     def _offer(self, place: Any, wanted: bool, words: str, icon: str, work: Any, role: str = "plain") -> None:
