@@ -20,7 +20,15 @@ from tracker.files.typed import object_of, read_as
 from tracker.presenters import cloth, entry_forms, timer
 from tracker.presenters import session as session_page
 from tracker.presenters import settings as choices
-from tracker.presenters.home_state import ASK_PAGES, FinishBand, HomeAsk, HomeState, YarnLine, YarnTone
+from tracker.presenters.home_state import (
+    ASK_PAGES,
+    FinishBand,
+    HomeAsk,
+    HomeState,
+    YarnLine,
+    YarnsTold,
+    YarnTone,
+)
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.draft import from_kept, to_kept
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm
@@ -296,7 +304,7 @@ def view() -> first_view.FirstView:
     ask = HomeAsk("Madder: was a purchase not entered?", "weigh", "yarn_story", "y")
     state = HomeState(
         "Garden", "3", "of 9", "", 0.3, "", "", "", "", "", (ask,), (ask,), (line,), "", False, "Log", "session", 3, 9,
-        (), "all yarns last", FinishBand(0.1, 0.9, 0.5, -1.0), "row 4 next",
+        YarnsTold((), "all yarns last", ("y",)), YarnsTold((), "all yarns last"), FinishBand(0.1, 0.9, 0.5, -1.0), "row 4 next",
     )  # fmt: skip
     picture = first_view.Picture(2, 1, bytes(6))
     return first_view.FirstView(state, picture, 0.7, "m", "r", "2026-11-25", "en", "#ffffff")

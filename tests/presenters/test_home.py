@@ -232,20 +232,23 @@ def test_before_anything_is_bought_no_yarn_is_told_as_missing() -> None:
     # In the order of their numbers, wefts last, whichever is the worst.
     words = [yarn(name, YarnWord.NOT_BOUGHT) for name in ("weft", "blue", "red")]
     state = build_home_state(RUG, answers(yarns=tuple(words)))
-    assert [line.yarn_id for line in state.other_lines] == ["red", "blue", "weft"]
+    assert [line.yarn_id for line in state.lines_of(state.told.others_of)] == ["red", "blue", "weft"]
 
 
 def test_more_yarns_to_see_to_than_there_is_room_for_are_counted() -> None:
     short = [yarn(name, YarnWord.SHORT, short_g=10.0) for name in ("red", "blue", "weft")]
     state = build_home_state(RUG, answers(yarns=tuple(short)))
     assert len(state.alerts) == 2
-    # The ball beside these words is that yarn's, whatever else will last.
-    assert (state.others, state.others_of) == ("1 more yarn to watch", ("weft",))
+    # The ball beside these words is that yarn's, whatever else will last: a single one is named.
+    weft = next(yarn for yarn in RUG.yarns if yarn.id == "weft").name
+    assert (state.others, state.told.others_of) == (f"{weft} runs short", ("weft",))
+    assert [alert.yarn_id for alert in state.one_told.alerts] == ["red"]
+    assert (state.one_told.others, state.one_told.others_of) == ("2 more yarns to watch", ("blue", "weft"))
     lasting = yarn("blue", YarnWord.ENOUGH)
     state = build_home_state(RUG, answers(yarns=(short[0], lasting, short[2])))
-    assert (state.others, state.others_of) == ("the others will last", ("blue",))
+    assert (state.others, state.told.others_of) == ("the others will last", ("blue",))
     two, *more = (*short[:2], lasting, short[2])
-    assert build_home_state(RUG, answers(yarns=(two, *more))).others_of == ("weft",)
+    assert build_home_state(RUG, answers(yarns=(two, *more))).told.others_of == ("weft",)
 
 
 def test_the_days_of_the_last_row_lie_in_their_order_on_the_line() -> None:

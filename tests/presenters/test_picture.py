@@ -37,8 +37,8 @@ def test_rows_to_come_are_pale_but_still_told_apart() -> None:
     picture = rug_picture(with_cartoon(60), ground="#FFFFFF").astype(int)
     assert picture[60].min() > picture[59].min()
     assert tuple(picture[60, 0]) != tuple(picture[60, 99])
-    # 80 % of the way from madder's red channel, 0x9C = 156, to white, 255: 235.
-    assert abs(picture[60, 0, 0] - 235) <= 1
+    # 62 % of the way from madder's red channel, 0x9C = 156, to white, 255: 217.
+    assert abs(picture[60, 0, 0] - 217) <= 1
 
 
 def test_a_large_cartoon_is_thinned_for_the_screen() -> None:
@@ -94,11 +94,13 @@ def test_a_colour_of_the_paper_that_no_yarn_knots_is_shown_as_it_is() -> None:
     assert cell_colours(rug).tolist() == [[0x9C, 0x2F, 0x25], [0x22, 0x22, 0x22]]
 
 
-def test_without_a_cartoon_the_bare_rug_grows_row_by_row() -> None:
-    picture = rug_picture(book(session(1, 10), session(2, 5)), ground="#FFFFFF").astype(int)
-    assert picture.shape[0] == 200
-    assert picture[9, 0, 0] != picture[10, 0, 0]
-    assert picture[15, 0, 0] > picture[14, 0, 0]
+def test_without_a_cartoon_the_bare_rug_grows_from_its_foot() -> None:
+    picture = rug_picture(book(session(1, 50), session(2, 50)), ground="#FFFFFF").astype(int)
+    height = len(picture)
+    woven, ahead = picture[: height // 2], picture[height // 2 :]
+    assert woven.max(axis=2).mean() + 60 < ahead.max(axis=2).mean()
+    # A rug's small picture on the shelf has whole tufts, too.
+    assert max(rug_picture(book(session(1, 50)), longest=200).shape) <= 200
 
 
 def test_a_finished_rug_is_shown_whole_with_the_rows_that_were_woven() -> None:
@@ -120,4 +122,4 @@ def test_a_finished_rug_is_shown_whole_with_the_rows_that_were_woven() -> None:
     assert rug_record(woven, outlook(woven, TODAY)).woven_share == pytest.approx(0.9)
     # Finished before a row was entered: the plan's picture.
     bare = replace(done, sessions=())
-    assert rug_picture(bare).shape[0] == 200
+    assert rug_picture(bare).shape[0] == 200, "not all rows of the plan are drawn"

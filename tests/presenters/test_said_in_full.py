@@ -51,7 +51,7 @@ from tracker.presenters.copies import build_copies_state, restored_words, size_w
 from tracker.presenters.costs import build_costs_state, costs_text, currency_choices, currency_words
 from tracker.presenters.fact import Fact
 from tracker.presenters.home import build_home_state, what_changed
-from tracker.presenters.picture import chosen_cartoon, rug_picture
+from tracker.presenters.picture import chosen_cartoon, rug_picture, shown_aspect
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.record.by_time import chart_of_rows, rows_by_month
 from tracker.presenters.record.weavers import weaver_entries
@@ -507,15 +507,34 @@ def test_the_knots_of_a_row_that_was_begun_stand_in_full_colour_from_the_side_wh
     assert back[1, 59].tolist() != [156, 47, 37]
 
 
-def test_a_bare_rug_sets_its_evenings_off_and_a_planned_cartoon_shows_its_yarns() -> None:
-    picture = rug_picture(rugs.book(rugs.session(1, 10), rugs.session(2, 5), rugs.session(3, -2)), "#FFFFFF")
-    assert picture.shape == (200, 1, 3)
-    # Madder, nine tenths of it on every other evening.
-    assert picture[9, 0].tolist() == [140, 42, 33]
-    assert picture[12, 0].tolist() == [156, 47, 37]
-    assert picture[13, 0].min() > 37
-    undyed = rug_picture(rugs.book(rugs.session(1, 1), rugs.session(2, 1), yarns=()))
-    assert undyed[1, 0].tolist() == [0xB0, 0x8D, 0x62]
+def test_a_bare_rug_is_cloth_in_its_yarns_shares_and_sets_its_evenings_off() -> None:
+    """No design is made up: the colours lie scattered, each as often as it is said to be knotted, in any part of the cloth."""
+    red, blue, weft = rugs.yarns()
+    shares = (replace(red, share=0.75), replace(blue, share=0.25), weft)
+    whole = rug_picture(rugs.book(yarns=shares), "#FFFFFF").astype(int)
+    red_there = whole[..., 0] > whole[..., 2]
+    assert red_there.mean() == pytest.approx(0.75, abs=0.02)
+    for part in np.array_split(red_there, 5):
+        assert part.mean() == pytest.approx(0.75, abs=0.06)
+    # Neither stripes nor columns.
+    assert 0.4 < red_there.mean(axis=1).min() < red_there.mean(axis=1).max() < 1.0
+    assert red_there.mean(axis=0).max() < 1.0
+    height, width = whole.shape[:2]
+    assert width / height == pytest.approx(shown_aspect(rugs.book()), rel=0.05)
+    evenings = rug_picture(
+        rugs.book(rugs.session(1, 50), rugs.session(2, 50), yarns=(replace(red, share=1.0),)), "#FFFFFF"
+    ).astype(float)
+    first, second, ahead = (
+        part.mean()
+        for part in (evenings[: height // 4], evenings[height // 4 : height // 2], evenings[height // 2 :])
+    )
+    assert first == pytest.approx(0.9 * second, rel=0.02)
+    assert ahead > second + 60
+    undyed = rug_picture(rugs.book(yarns=())).reshape(-1, 3).mean(axis=0)
+    assert undyed == pytest.approx([0xB0, 0x8D, 0x62], rel=0.06)
+
+
+def test_a_planned_cartoon_shows_its_yarns() -> None:
     chosen = SimpleNamespace(cells=np.array([[0, 1], [1, 1]], dtype=np.uint8), palette=("#aa0000", "#00BB00"))
     drawn = chosen_cartoon(chosen, {"#AA0000": "#0000CC"})
     assert drawn.tolist() == [[[0, 0, 0xCC], [0, 0xBB, 0]], [[0, 0xBB, 0], [0, 0xBB, 0]]]

@@ -64,16 +64,39 @@ def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> 
     assert window_box(ids.finish_range)[1] - window_box(condition)[3] >= 6
 
 
-def test_the_rug_has_room_on_the_first_view_and_the_rest_of_the_yarns_one_line(open_app, demo) -> None:
-    """The rug has about a quarter of the page; the date and two yarns to see to stand whole above the key."""
+def test_the_rug_is_the_first_thing_seen_and_the_date_and_the_yarns_stand_whole_below_it(
+    open_app, demo
+) -> None:
+    """The rug has more than a third of a small phone's window; one yarn to see to has a card, the other one a line."""
     hand = open_app(demo, size=(360, 640))
     ids = hand.shell.page.ids
-    assert ids.picture.height >= 0.24 * hand.shell.page.height
-    assert len(ids.alerts.children) == 2
-    assert all(window_box(alert)[1] >= window_box(ids.scroll)[1] for alert in ids.alerts.children)
-    words = hand.find("the others will last")
-    ball = next(w for w in everything(hand.shell.page.ids.yarns) if isinstance(w, Swatch))
+    assert ids.picture.height >= 0.36 * hand.shell.height
+    assert len(ids.alerts.children) == 1
+    ball = next(w for w in everything(ids.yarns) if isinstance(w, Swatch))
+    words = hand.find("Indigo: just enough")
+    for widget in (ids.finish_figure, ids.finish_range, ids.alerts.children[0], ball, words):
+        assert window_box(widget)[1] >= window_box(ids.scroll)[1]
     assert abs(words.to_window(0, words.center_y)[1] - ball.to_window(0, ball.center_y)[1]) < 8
+    hand.tap(ids.row_of)
+    assert hand.shell.page_name == "progress", "what stands on the picture is tapped by itself"
+
+
+@pytest.mark.parametrize(
+    ("size", "cards", "others"), [((412, 892), 2, "the others will last"), ((1280, 800), 2, "Pale madder")]
+)
+def test_where_there_is_room_each_yarn_to_see_to_has_a_card_and_a_tablet_tells_of_all(
+    open_app, demo, size, cards: int, others: str
+) -> None:
+    hand = open_app(demo, size=size)
+    ids = hand.shell.page.ids
+    assert len(ids.alerts.children) == cards
+    words = hand.find(others)
+    assert window_box(words)[1] >= window_box(ids.scroll)[1]
+    log, scroll = window_box(ids.log), window_box(ids.scroll)
+    assert scroll[0] <= log[0] <= log[2] <= scroll[2], "the main key stands below what it belongs to"
+    if size[0] > size[1]:
+        hand.tap(words)
+        assert hand.shell.page.title == "Pale madder"
 
 
 def test_before_anything_is_bought_no_yarn_is_a_worry(open_app, demo) -> None:
@@ -92,35 +115,29 @@ def test_before_anything_is_bought_no_yarn_is_a_worry(open_app, demo) -> None:
     assert {w.tone for w in to_buy} == {"ink"}
 
 
-def test_the_rug_fades_only_where_it_goes_on_beyond_the_picture(open_app, demo) -> None:
-    """Its own first and last rows, often one thin border, are seen as they are; before its first row and with its last it is seen whole."""
-    from kivy.graphics import Rectangle
-
-    from tracker.widgets.rug_hero import RugHero, fade
+def test_the_words_on_the_rug_hide_neither_its_first_row_nor_a_rug_that_is_seen_whole(open_app, demo) -> None:
+    """The woven edge is in sight at every row; before the first row and after the last the rug stands whole beside its rows."""
+    from tracker.widgets.rug_hero import RugHero
 
     hand = open_app(demo, size=(360, 640))
-    hero = next(widget for widget in everything(hand.shell) if isinstance(widget, RugHero))
-    assert hero.frame()[3] > hero.height + 10, "the rug is shown whole, so that nothing could fade"
-
-    def faded_ends() -> list[str]:
-        drawn = [
-            part
-            for part in hero.canvas.before.children
-            if isinstance(part, Rectangle) and part.texture is fade()
-        ]
-        middle = hero.y + hero.height / 2
-        return sorted("head" if part.pos[1] + part.size[1] / 2 > middle else "foot" for part in drawn)
-
-    shown_ends = {}
-    for row in (0, hero.rows // 2, hero.rows):
+    page = hand.shell.page
+    hero, plate = page.ids.picture, page.ids.rows
+    assert isinstance(hero, RugHero)
+    assert hero.frame()[3] > hero.height + 10, "the rug is shown whole, so that nothing could be hidden"
+    for row in (0, 1, hero.rows // 2, hero.rows - 1, hero.rows):
         hero.row = row
+        page._fit_plate()
         settle()
-        shown_ends[row] = faded_ends()
-    assert list(shown_ends.values()) == [[], ["foot", "head"], []]
-    x, y, width, height = hero.frame()
-    assert hero.y < y < y + height == pytest.approx(hero.top)
-    assert width == pytest.approx(height * hero.aspect)
-    assert x - hero.x == pytest.approx(hero.right - (x + width))
+        x, y, width, height = hero.frame()
+        assert (plate.x, plate.y) == tuple(hero.pos)
+        if hero.whole:
+            assert hero.y < y < y + height < hero.y + hero.height
+            assert width == pytest.approx(height * hero.aspect)
+            assert plate.right <= x + 0.5
+            assert x + width <= hero.right
+        else:
+            assert plate.height - 2 <= hero.edge <= hero.height
+            assert (x, width) == (hero.x, hero.width)
 
 
 def test_no_words_of_the_first_view_lie_under_the_bar_that_scrolls(open_app, demo) -> None:

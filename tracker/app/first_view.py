@@ -99,7 +99,10 @@ def kept(path: Path) -> FirstView | None:
         and head["aspect"] > 0
         and state.next_page in NEXT_ICONS
         and all(ask.page in ASK_PAGES and ask.icon in ASK_ICONS for ask in (*state.conditions, *state.asks))
-        and all(_SWATCH.fullmatch(line.swatch) for line in (*state.yarns, *state.alerts))
+        and all(
+            _SWATCH.fullmatch(line.swatch)
+            for line in (*state.yarns, *state.told.alerts, *state.one_told.alerts)
+        )
     )
     if not whole:
         return None

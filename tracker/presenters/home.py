@@ -39,6 +39,7 @@ from tracker.presenters.home_state import (
     HomeState,
     YarnAlert,
     YarnLine,
+    YarnsTold,
     YarnTone,
 )
 from tracker.presenters.marks import open_mistakes_words
@@ -81,35 +82,37 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
     return YarnAlert(yarn.id, yarn_code(yarn), yarn.swatch, title, more, act, tone)
 
 
-def _alerts(book: RugBook, answers: Answers) -> tuple[tuple[YarnAlert, ...], str, tuple[str, ...]]:
-    """Return the yarns to see to, and what is said of which others; before anything is bought nothing is amiss yet."""
+def _told(book: RugBook, answers: Answers, most: int) -> YarnsTold:
+    """Return the yarns to see to, at most so many, and what is said of which others; before anything is bought nothing is amiss yet."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     known = [answer for answer in answers.yarns if answer.yarn_id in yarns]
     # Small yarns in a row are read by their numbers: the worst have a card each above them.
     place = {yarn.id: (yarn.role is not Role.PILE, yarn.number, yarn.id) for yarn in book.yarns}
     every = tuple(sorted((answer.yarn_id for answer in known), key=place.__getitem__))
     if not known:
-        return (), "", every
+        return YarnsTold((), "", every)
     if all(answer.word is YarnWord.NOT_BOUGHT for answer in known):
-        return (), _("nothing bought yet"), every
+        return YarnsTold((), _("nothing bought yet"), every)
     if all(answer.word is YarnWord.DONE for answer in known):
-        return (), _("no more needed"), every
+        return YarnsTold((), _("no more needed"), every)
     told = [yarn_alert(yarns[a.yarn_id], a, answers.where.rows, answers.day) for a in known]
     wanting = [alert for alert in told if alert is not None]
-    hidden = len(wanting) - MOST_ALERTS
+    hidden = len(wanting) - most
     others = tuple(yarn_id for yarn_id in every if yarn_id not in {alert.yarn_id for alert in wanting})
     if hidden > 0:
-        shown = {alert.yarn_id for alert in wanting[:MOST_ALERTS]}
+        shown = {alert.yarn_id for alert in wanting[:most]}
         to_watch = {alert.yarn_id for alert in wanting} - shown
         others = tuple(yarn_id for yarn_id in every if yarn_id in to_watch)
         said = n_("{count} more yarn to watch", "{count} more yarns to watch", hidden).format(
             count=number(hidden)
         )
+        if hidden == 1:
+            said = wanting[-1].title
     elif len(wanting) == len(known):
         said = ""
     else:
         said = _("the others will last") if wanting else _("all yarns last")
-    return tuple(wanting[:MOST_ALERTS]), said, others
+    return YarnsTold(tuple(wanting[:most]), said, others)
 
 
 def finish_band(early: date, middle: date, late: date, today: date, target: date | None) -> FinishBand:
@@ -243,7 +246,6 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         act, next_page = first
     else:
         act, next_page = _("Log the session"), "session"
-    alerts, others, others_of = _alerts(book, answers)
     return HomeState(
         rug_name=book.plan.name,
         row_figure=number(where.rows_woven),
@@ -264,9 +266,9 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
         next_page=next_page,
         rows_woven=where.rows_woven,
         picture_rows=shown_rows(book),
-        alerts=alerts,
-        others=others,
-        others_of=others_of,
+        told=_told(book, answers, MOST_ALERTS),
+        one_told=_told(book, answers, 1),
+        warps=book.plan.stage is not RugStage.FINISHED or book.plan.fringe_cm > 0,
         band=band,
         next_row=next_row_words(where, book),
         label_with_condition=last_row_if_yarn_comes(book, answers),

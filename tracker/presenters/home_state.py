@@ -58,6 +58,18 @@ class YarnAlert:
 
 
 @dataclass(frozen=True, slots=True)
+class YarnsTold:
+    """The yarns that have a card each, and what is said of the others in a line."""
+
+    alerts: tuple[YarnAlert, ...]
+    """Worst first."""
+    others: str
+    """What is said of the yarns that have no card; of those to see to alone, where some of them have none."""
+    others_of: tuple[str, ...] = ()
+    """Ids of the yarns of which that is said, by number."""
+
+
+@dataclass(frozen=True, slots=True)
 class HomeAsk:
     """A line that asks for something, or on which the date rests: a tap leads to where it is answered."""
 
@@ -114,22 +126,31 @@ class HomeState:
     rows_woven: int
     picture_rows: int
     """Rows that the picture has."""
-    alerts: tuple[YarnAlert, ...]
-    """The yarns to see to, worst first, at most `MOST_ALERTS`."""
-    others: str
-    """What is said of the yarns that have no alert; of those hidden alone, where more than `MOST_ALERTS` have one."""
+    told: YarnsTold
+    """The yarns to see to, at most `MOST_ALERTS`, and what is said of the others."""
+    one_told: YarnsTold
+    """The same where there is room for one."""
     band: FinishBand | None
     next_row: str
-    others_of: tuple[str, ...] = ()
-    """Ids of the yarns of which that is said, by number."""
+    warps: bool = True
+    """Whether warps are seen at the rug's ends: on the loom they are; on a finished one where they are its fringe."""
     label_with_condition: str = ""
     """What may stand over the day in place of its label, where it holds under one yarn; it says both on one line."""
 
     @property
-    def other_lines(self) -> tuple[YarnLine, ...]:
-        """How the yarns stand of which `others` is said."""
+    def alerts(self) -> tuple[YarnAlert, ...]:
+        """The yarns to see to where there is room, worst first."""
+        return self.told.alerts
+
+    @property
+    def others(self) -> str:
+        """What is said of the others then."""
+        return self.told.others
+
+    def lines_of(self, yarn_ids: tuple[str, ...]) -> tuple[YarnLine, ...]:
+        """How these yarns stand."""
         by_id = {line.yarn_id: line for line in self.yarns}
-        return tuple(by_id[yarn_id] for yarn_id in self.others_of)
+        return tuple(by_id[yarn_id] for yarn_id in yarn_ids if yarn_id in by_id)
 
     @property
     def conditions_below(self) -> tuple[HomeAsk, ...]:

@@ -6,10 +6,19 @@ import numpy as np
 
 from tracker import theme
 from tracker.domain.cartoon import CartoonPicture
+from tracker.domain.rows import shares_of
 from tracker.domain.rug import Role, RugBook, RugStage
 
-PALE = 0.80
+PALE = 0.62
 """How far the rows still to come are drawn towards the ground."""
+UNDYED = "#B08D62"
+"""Colour of a rug of which no yarn is known."""
+TUFTS_ACROSS, MOST_TUFT_PX, LEAST_ROUND_PX = 44, 12, 4
+"""Of a rug without a cartoon: tufts across, px of the largest one, and from which size on it is drawn round."""
+WEYL_X, WEYL_Y = 0.7548776662466927, 0.5698402909980532
+"""1/p and 1/p² of the plastic number p, the root of p³ = p + 1: steps that never come near where they were."""
+SHAKEN, SHAKEN_SEED = 0.35, 7
+TUFT_SHADES, EVENING_SHADE = 0.14, 0.9
 LONGEST_SIDE = 1200
 """Pixels of the picture's longer side at the most; a larger cartoon is thinned for showing."""
 
@@ -37,22 +46,52 @@ def cell_colours(book: RugBook) -> np.ndarray:
     return np.array(colours, dtype=np.uint8)
 
 
-def bare_rows(book: RugBook) -> np.ndarray:
-    """Return the rug without a cartoon: one colour a row, uint8 of shape (rows, 1, 3).
+def bare_rug(book: RugBook, longest: int) -> np.ndarray:
+    """Return the rug without a cartoon as cloth without a design: tufts in the colours of its yarns, by their shares.
 
+    The tufts are larger than knots, so that they are seen, and scattered: nothing is known of where a colour will lie.
     Each session's rows are set off from the next by a slightly other shade, so that the evenings show.
+
+    Parameters
+    ----------
+    book
+        The rug.
+    longest
+        Pixels of the longer side at the most.
+
+    Returns
+    -------
+    numpy.ndarray
+        uint8 of shape (height, width, 3), the rug's foot first.
     """
-    rows = max(1, book.plan.rows)
+    rows, aspect = shown_rows(book), shown_aspect(book)
+    across = min(TUFTS_ACROSS, max(1, book.plan.knots_across))
+    up = max(1, round(across / aspect))
+    side = max(1, min(MOST_TUFT_PX, longest // max(across, up)))
     pile = book.yarns_of(Role.PILE)
-    base = np.array(_rgb(pile[0].swatch if pile else "#B08D62"), dtype=float)
-    picture = np.tile(base, (rows, 1, 1)).reshape(rows, 1, 3)
+    colours = np.array([_rgb(yarn.swatch) for yarn in pile] or [_rgb(UNDYED)], dtype=float)
+    shares, _source = shares_of(pile) if pile else ((1.0,), "")
+    # Weyl's sequence in two directions, a little shaken: any stretch of the cloth has about the shares of the whole.
+    at_x, at_y = np.meshgrid(np.arange(across), np.arange(up))
+    shaken = np.random.default_rng(SHAKEN_SEED).random((2, up, across))
+    place = (at_x * WEYL_X + at_y * WEYL_Y + SHAKEN * shaken[0]) % 1.0
+    ends = np.cumsum(np.array(shares) / max(1e-9, sum(shares)))
+    kind = np.minimum(np.searchsorted(ends, place, side="right"), len(colours) - 1)
+    # No two tufts of hand-spun wool are quite alike.
+    tufts = colours[kind] * (1.0 + TUFT_SHADES * (shaken[1][..., None] - 0.5))
+    picture = np.repeat(np.repeat(tufts, side, axis=0), side, axis=1)
+    if side >= LEAST_ROUND_PX:
+        middle = (np.arange(side) + 0.5) / side * 2.0 - 1.0
+        round_ = 1.04 - 0.24 * np.maximum(np.abs(middle)[:, None], np.abs(middle)[None, :]) ** 4
+        picture *= np.tile(round_, (up, across))[..., None]
     woven = 0
     for index, session in enumerate(book.sessions):
         to = max(0, min(rows, woven + session.rows))
-        if to > woven:
-            picture[woven:to] = base * (1.0 if index % 2 else 0.9)
+        if to > woven and not index % 2:
+            low, high = (round(row / rows * len(picture)) for row in (woven, to))
+            picture[low:high] *= EVENING_SHADE
         woven = to
-    return np.clip(picture, 0, 255).astype(np.uint8)
+    return np.clip(picture.round(), 0, 255).astype(np.uint8)
 
 
 def shown_rows(book: RugBook) -> int:
@@ -92,16 +131,19 @@ def rug_picture(
         uint8 of shape (rows, knots, 3), row 1 of the rug first (the order a texture wants).
     """
     if book.cartoon is None:
-        picture, step = bare_rows(book), 1
+        picture = bare_rug(book, longest)
+        woven = round(len(picture) * min(1.0, book.rows_woven / shown_rows(book)))
+        # A row is thinner than a tuft: how far one is begun cannot be seen.
+        begins = False
     else:
         cells = book.cartoon.cells
         step = max(1, -(-max(cells.shape) // longest))
-        picture = cell_colours(book)[cells[::step, ::step]]
-    picture = picture[: -(-shown_rows(book) // step)]
-    woven = -(-book.rows_woven // step)
+        picture = cell_colours(book)[cells[::step, ::step]][: -(-shown_rows(book) // step)]
+        woven = -(-book.rows_woven // step)
+        begins = 0 <= woven < len(picture) and woven * step == book.rows_woven
     across = picture.shape[1]
     begun = 0
-    if 0 <= woven < len(picture) and woven * step == book.rows_woven:
+    if begins:
         begun = round(across * book.knots_begun / book.knots_across)
     part = slice(across - begun, across) if mirrored else slice(0, begun)
     if not woven and not begun:

@@ -1,4 +1,4 @@
-"""The rug as the first view shows it: edge to edge, cut so that the woven edge is in sight, fading where it goes on."""
+"""The rug as the first view shows it: edge to edge, cut so that the woven edge is in sight."""
 
 from __future__ import annotations
 
@@ -13,48 +13,63 @@ from kivy.properties import BooleanProperty, NumericProperty
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture
 
-EDGE_AT = 0.42
+EDGE_AT = 0.5
 """Where the woven edge stands in the picture's height, while the rug reaches beyond both ends."""
-FADE_DP = 28
+WARPS_DP = 10
+"""How far the warps are seen beyond the rug's own end."""
+WARP_STEP_DP = 3
 MOST_PX = 2048
 """Longest side of the picture drawn large, in px: what every phone's graphics can hold."""
-_fade: Texture | None = None
+_warps: Texture | None = None
 
 
-def fade() -> Texture:
-    """Return a strip that is clear at its foot and full at its head."""
-    global _fade
-    if _fade is None:
-        texture = Texture.create(size=(1, 32), colorfmt="rgba")
-        # Eased, so that no edge is seen where it begins.
-        shares = [(at / 31) ** 2 * (3 - 2 * at / 31) for at in range(32)]
+def warps() -> Texture:
+    """Return a warp and the air beside it, which repeat."""
+    global _warps
+    if _warps is None:
+        texture = Texture.create(size=(4, 1), colorfmt="rgba")
+        # Where a width is repeated phones want a power of two.
+        texture.wrap = "repeat"
         texture.blit_buffer(
-            b"".join(b"\xff\xff\xff" + bytes([round(255 * share)]) for share in shares),
+            b"".join(b"\xff\xff\xff" + bytes([share]) for share in (0, 150, 150, 0)),
             colorfmt="rgba",
             bufferfmt="ubyte",
         )
         texture.add_reload_observer(_forget)
-        _fade = texture
-    return _fade
+        _warps = texture
+    return _warps
 
 
 def _forget(*_args: Any) -> None:
-    global _fade
-    _fade = None
+    global _warps
+    _warps = None
 
 
 class RugHero(RugPicture):
-    """Shows a part of the rug as wide as the widget; one that is short, is not begun, or has its last row, shows whole."""
+    """Shows a part of the rug as wide as the widget; one that is short, is not begun, or has its last row, shows whole.
+
+    Words may stand on a plate in its lower left corner: what is shown whole stands beside or above it, and the first row
+    never lies under it.
+    """
 
     edge = NumericProperty(0.0)
     """Height of the woven edge above the widget's foot, in px."""
-    fades = BooleanProperty(True)
+    plate_width = NumericProperty(0.0)
+    """Of the words in the lower left corner, px; 0 without any."""
+    plate_height = NumericProperty(0.0)
+    warps = BooleanProperty(True)
+    """Whether warps are seen beyond the rug's ends: on the loom always, on a finished one where they are its fringe."""
 
     def __init__(self, **kwargs: Any) -> None:
         self._crisp: Fbo | None = None
         self._crisp_of: tuple[Any, int] | None = None
         super().__init__(**kwargs)
-        self.bind(fades=self._draw)
+        self.bind(plate_width=self._draw, plate_height=self._draw, warps=self._draw)
+
+    @property
+    def whole(self) -> bool:
+        """Whether no row is looked for: what is planned, and what was worked on row by row, is looked at as a whole."""
+        return self.row <= 0 or self.row >= self.rows
 
     def _large(self, knot_px: float) -> Texture:
         """Return the picture with whole pixels a knot, at least as large as it is shown: its knots stay square and sharp."""
@@ -77,22 +92,31 @@ class RugHero(RugPicture):
 
     def frame(self) -> tuple[float, float, float, float]:
         """Return x, y, width and height of the whole rug; it may reach beyond the widget."""
-        width = max(1.0, self.width)
+        width, air = max(1.0, self.width), dp(WARPS_DP)
         height = width / self.aspect
-        if height <= self.height:
-            return self.x, self.y + (self.height - height) / 2, width, height
-        if self.row <= 0 or self.row >= self.rows:
-            # No row is looked for: what is planned, and what was worked on row by row, is looked at as a whole.
-            height = self.height - look.gap
-            return (
-                self.x + (width - height * self.aspect) / 2,
-                self.y + look.gap,
-                height * self.aspect,
-                height,
-            )
+        if self.whole or height <= self.height - self.plate_height:
+            return self._whole_frame(air)
         woven = height * min(1.0, max(0.0, self.row / max(1, self.rows)))
-        hidden = min(height - self.height, max(0.0, woven - EDGE_AT * self.height))
+        # Its first row stands above the plate, its last one at the widget's head.
+        below = max(self.plate_height, air)
+        hidden = min(height - self.height, max(-below, woven - EDGE_AT * self.height))
         return self.x, self.y - hidden, width, height
+
+    def _whole_frame(self, air: float) -> tuple[float, float, float, float]:
+        """Return where the whole rug stands as large as it can: beside the plate, or above it."""
+        room = self.width - self.plate_width - look.pad
+        beside = max(1.0, min(self.height - 2 * air, room / self.aspect))
+        above = max(1.0, min(self.height - self.plate_height - 2 * air, (self.width - 2 * air) / self.aspect))
+        if self.plate_width and beside >= above:
+            x = self.x + self.plate_width + (room - beside * self.aspect) / 2
+            return x, self.y + (self.height - beside) / 2, beside * self.aspect, beside
+        free = self.height - self.plate_height - above
+        return (
+            self.x + (self.width - above * self.aspect) / 2,
+            self.y + self.plate_height + free / 2,
+            above * self.aspect,
+            above,
+        )
 
     def _draw(self, *_args: Any) -> None:
         # Beneath what lies on the picture: its canvas is that of its children, too.
@@ -102,7 +126,9 @@ class RugHero(RugPicture):
         x, y, width, height = self.frame()
         share = min(1.0, max(0.0, self.row / max(1, self.rows)))
         self.edge = y + height * share - self.y
-        low, high = max(y, self.y), min(y + height, self.top)
+        # Not by `top`: Kivy brings it up to date only after it has told of the new size.
+        head = self.y + self.height
+        low, high = max(y, self.y), min(y + height, head)
         texture = self._large(max(width / self._texture.width, height / self._texture.height))
         v0, v1 = (low - y) / height, (high - y) / height
         with self.canvas.before:
@@ -113,19 +139,17 @@ class RugHero(RugPicture):
                 size=(width, high - low),
                 tex_coords=(0, v0, 1, v0, 1, v1, 0, v1),
             )
-            if self.fades:
-                deep = min(dp(FADE_DP), self.height / 3)
-                Color(*look.tones["ground"])
-                # Where the rug itself begins and ends nothing fades: its first and last rows are seen.
-                if y + height > high + 1:
-                    Rectangle(texture=fade(), pos=(x, high - deep), size=(width, deep))
-                if y < low - 1:
-                    Rectangle(
-                        texture=fade(),
-                        pos=(x, low),
-                        size=(width, deep),
-                        tex_coords=(0, 1, 1, 1, 1, 0, 0, 0),
-                    )
+            if self.warps:
+                Color(*look.tones["edge"])
+                long, many = dp(WARPS_DP) - dp(2), max(1, round(width / dp(WARP_STEP_DP)))
+                for foot, reach in ((max(self.y, y - long), y), (y + height, min(head, y + height + long))):
+                    if reach > foot:
+                        Rectangle(
+                            texture=warps(),
+                            pos=(x, foot),
+                            size=(width, reach - foot),
+                            tex_coords=(0, 0, many, 0, many, 1, 0, 1),
+                        )
             if 0 < self.row < self.rows:
                 Color(*look.tones["ink"])
                 Rectangle(pos=(x, self.y + self.edge - dp(1)), size=(width, dp(2)))

@@ -8,23 +8,25 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from kivy.uix.behaviors import ButtonBehavior
 
-from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnTone
+from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnLine, YarnTone
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
-from tracker.widgets.basics import Across, Column, RowKey, Swatch, Text, load_kv
+from tracker.widgets.basics import Column, RowKey, Swatch, Text, load_kv
 from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import words_width
+from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.widgets.rug_hero import RugHero
 from tracker.words import _
 
 MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
-HERO_SHARE = 0.245
-"""Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls. Beside two yarns to
-see to all three answers still stand above the key at 360 x 640."""
+HERO_SHARE = 0.36
+"""Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls."""
 LARGE_HERO_SHARE = 0.2
-"""The same with the largest type, where the share of the knots is left to the picture to tell."""
+"""The same with the largest type, without the words in the picture's corner."""
+SHORT_DP = 640
+"""On a page upright that is less high one yarn to see to has a card, and the next are told in a line: the rug wants the room."""
 BALL_DP, LEAST_BALL_DP = 26, 20
 """Width of a ball in a row of them, and down to which it gives way to the words beside it."""
 LARGE_FROM = 1.3
@@ -56,8 +58,11 @@ class YarnRow(RowKey):
         super().__init__(**kwargs)
         look.bind(type_sizes=self._fit_label)
 
+    def on_words(self, *_args: Any) -> None:
+        self.on_lines()
+
     def on_lines(self, *_args: Any) -> None:
-        balls = self.ids.balls
+        balls, self._label = self.ids.balls, None
         balls.clear_widgets()
         for line in self.lines[:MOST_BALLS]:
             balls.add_widget(Swatch(colour=line.swatch, number=line.number, side=BALL_DP))
@@ -73,22 +78,34 @@ class YarnRow(RowKey):
 
     def _fit_label(self, *_args: Any) -> None:
         """Keep balls and words on one line where smaller balls make the room."""
-        if self._label is None or not (self.words and self.lines):
+        if self._label is None:
             return
         self._label.width = min(words_width(self.words, strong=False) + dp(6), max(dp(60), self.width))
         balls = [ball for ball in self.ids.balls.children if isinstance(ball, Swatch)]
+        if not balls:
+            return
         room_dp = (self.width - self._label.width) / dp(1) / len(balls) - self.ids.balls.spacing[0] / dp(1)
         side = min(BALL_DP, room_dp) if room_dp >= LEAST_BALL_DP else BALL_DP
         for ball in balls:
             ball.side = side
 
 
+class YarnGauge(RowKey):
+    """A yarn that has no card: its name, how it stands, and how much of what is still needed is there; a tap leads to its story."""
+
+    line = ObjectProperty(YarnLine("", "", "", "#C8B89A", "", YarnTone.LASTS, False, 0.0), rebind=True)
+
+
 class HeroKey(ButtonBehavior, RugHero):
     """The rug's picture; a tap leads closer."""
 
 
-class LeadAcross(ButtonBehavior, Across):
-    """Figures side by side that lead to the page that says more of them."""
+class RowsPlate(ButtonBehavior, BoxLayout):
+    """How far the rug is woven, in the picture's corner or at the head of the words; a tap leads to the page that says more."""
+
+    on_picture = BooleanProperty(False)
+    covers = BooleanProperty(False)
+    """Whether the rug lies under it, so that it has a ground of its own."""
 
 
 class LeadColumn(ButtonBehavior, Column):
@@ -120,6 +137,80 @@ class HomePage(Page):
     """What the picture gives of its height to the strip that answers."""
 
     _next_page = "session"
+    _state: HomeState | None = None
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        look.bind(upright=self._lay, type_sizes=self._lay, shape=self._show_yarns)
+        self.bind(missing=self._lay, height=self._show_yarns)
+        self.ids.picture.bind(size=self._fit_plate, pos=self._fit_plate)
+        self.ids.rows.bind(size=self._fit_plate)
+        self.ids.row_figure.bind(natural=self._fit_plate)
+        self._lay()
+
+    def _lay(self, *_args: Any) -> None:
+        """Put the rows into the picture's corner where it lies above the words, and the main key below what it belongs to."""
+        ids = self.ids
+        for widget, place in (
+            (ids.rows, ids.picture if self._plate_on_picture() else ids.column),
+            (ids.foot, ids.pane if self.missing is None else self),
+        ):
+            widget = widget.__self__
+            if widget.parent is not place:
+                if widget.parent is not None:
+                    widget.parent.remove_widget(widget)
+                place.add_widget(widget, index=len(place.children) if place is ids.column else 0)
+        self._fit_plate()
+        self._show_yarns()
+
+    @staticmethod
+    def _plate_on_picture() -> bool:
+        # In the largest type it would hide the picture.
+        return look.upright and look.text_scale < LARGEST_FROM
+
+    def _fit_plate(self, *_args: Any) -> None:
+        """Give the rows the width of their words in the picture's corner, and tell the picture."""
+        ids = self.ids
+        rows, picture = ids.rows, ids.picture
+        rows.on_picture = self._plate_on_picture()
+        rows.padding = (look.pad, dp(6), dp(12), dp(4)) if rows.on_picture else (0, 0, 0, 0)
+        # Beside a rug that is seen whole they stand below each other.
+        stacked = rows.on_picture and picture.whole and picture.aspect < 1
+        rows.orientation = "vertical" if stacked else "horizontal"
+        rows.covers = not picture.whole
+        if not rows.on_picture:
+            rows.size_hint_x, picture.plate_width, picture.plate_height = 1, 0.0, 0.0
+            return
+        rows.size_hint_x = None
+        words = max(self.width_of(label.text, None) for label in (ids.row_of, ids.knots))
+        figure = ids.row_figure.natural
+        air = rows.padding[0] + rows.padding[2]
+        wide = max(figure, words) if stacked else figure + rows.spacing + words
+        rows.width = min(wide + air, picture.width * (0.5 if stacked else 1.0))
+        rows.pos = picture.pos
+        picture.plate_width, picture.plate_height = rows.width, rows.height
+
+    def _show_yarns(self, *_args: Any) -> None:
+        """Show what is said of the yarns, as many with a card as the page has room for."""
+        state, ids = self._state, self.ids
+        if state is None:
+            return
+        short = look.upright and self.height < dp(SHORT_DP)
+        told = state.one_told if short else state.told
+        self._fill(
+            ids.alerts, AlertCard, "alert", told.alerts, lambda card: self.open_yarn(card.alert.yarn_id)
+        )
+        others = state.lines_of(told.others_of)
+        # A tablet beside the loom has room to say how each of them stands.
+        roomy = look.shape == "tablet" and look.text_scale < LARGE_FROM
+        ids.yarns.words, ids.yarns.lines = told.others, () if roomy else others
+        self._fill(
+            ids.board,
+            YarnGauge,
+            "line",
+            others if roomy else (),
+            lambda row: self.open_yarn(row.line.yarn_id),
+        )
 
     def refresh(self) -> None:
         desk = self.desk
@@ -148,6 +239,7 @@ class HomePage(Page):
         if waiting:
             # The row page counts them already: here it is said why the numbers differ.
             self.beside_row = waiting
+            self._fit_plate()
 
     def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:
         self.title = state.rug_name
@@ -156,6 +248,7 @@ class HomePage(Page):
         ids.next_row.text = state.next_row
         picture.aspect = aspect
         picture.rows, picture.row = state.picture_rows, state.rows_woven
+        picture.warps = state.warps
         if drawn is not picture.picture:
             picture.picture = drawn
         ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
@@ -174,12 +267,10 @@ class HomePage(Page):
         self._fill(
             ids.conditions, AskRow, "ask", state.conditions_to_open, lambda row: self.open_ask(row.ask)
         )
-        self._fill(
-            ids.alerts, AlertCard, "alert", state.alerts, lambda card: self.open_yarn(card.alert.yarn_id)
-        )
         self._fill(ids.asks, AskRow, "ask", state.asks, lambda row: self.open_ask(row.ask))
-        ids.yarns.words = state.others
-        ids.yarns.lines = state.other_lines
+        self._state = state
+        self._show_yarns()
+        self._fit_plate()
 
     def hero_height(self, page_height: float, text_scale: float, free: float, whole: float) -> float:
         """Return the picture's height in px on a phone upright.
