@@ -94,8 +94,9 @@ def number(value: float, decimals: int = 0) -> str:
     return _number(value, decimals, _locale())
 
 
-WRITTEN_KEPT = 4096
-"""Numbers, and days, whose words are kept: a chart of a year says some hundreds, the same each time it is shown."""
+WRITTEN_KEPT = 1024
+"""Numbers, and days, whose words are kept: a chart of a year says some hundreds, the same each time it is shown. Every evening
+says new ones, which no page asks for again."""
 
 
 @lru_cache(maxsize=WRITTEN_KEPT, typed=True)

@@ -32,7 +32,7 @@ from tracker.domain.rug import (
     Yarn,
     new_id,
 )
-from tracker.forecast import outlook
+from tracker.forecast import calendar, outlook
 from tracker.presenters import yarn_shelf
 from tracker.presenters.home import build_home_state
 
@@ -239,6 +239,20 @@ def test_the_last_view_is_shown_at_the_next_start_as_long_as_the_book_holds_just
     with Book.open(path) as book, book.act(ActKind.SESSION_LOGGED) as act:
         act.write(session(view.rug_id))
     assert start.last_view() is None
+
+
+def test_draws_of_days_that_are_over_are_let_go_of_at_the_next_reading(
+    path: Path, touch: TouchThread, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    told: list[date] = []
+    monkeypatch.setattr(calendar, "let_go_of_past", told.append)
+    day = [TODAY]
+    desk = Desk(path, today=lambda: day[0], post=touch.post, background=False)
+    desk.open()
+    day[0] += timedelta(days=1)
+    desk.read()
+    assert told == [TODAY, TODAY + timedelta(days=1)]
+    desk.close()
 
 
 def test_a_cartoon_is_not_unpacked_again_after_an_act_that_leaves_it_alone(

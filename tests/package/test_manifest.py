@@ -13,7 +13,7 @@ import pytest
 pytest.importorskip("pythonforandroid", reason="needs the test extra")
 import jinja2
 import pythonforandroid
-from PIL import Image
+from PIL import Image, ImageChops
 
 from tests.package.spec import ROOT, build_module, listed, spec
 
@@ -194,6 +194,20 @@ def test_the_system_is_told_of_every_language_of_the_app() -> None:
 def test_pictures_are_there_in_the_size_android_asks_for(path, size) -> None:
     with Image.open(ROOT / path) as picture:
         assert picture.size == size
+
+
+def test_pictures_are_those_that_the_drawing_command_draws(tmp_path) -> None:
+    found = importlib.util.spec_from_file_location("draw_icons", ROOT / "assets" / "icons" / "draw_icons.py")
+    drawing = importlib.util.module_from_spec(found)
+    found.loader.exec_module(drawing)
+    drawing.draw_package(tmp_path)
+    drawn = [path for path in tmp_path.rglob("*") if path.is_file()]
+    assert len(drawn) == 6
+    for path in drawn:
+        packed = ROOT / "android" / path.relative_to(tmp_path)
+        with Image.open(path) as new, Image.open(packed) as old:
+            apart = ImageChops.difference(new.convert("RGBA"), old.convert("RGBA"))
+        assert max(most for _least, most in apart.getextrema()) <= 4, packed  # JPEG
 
 
 @pytest.mark.parametrize("path", ["android/icon_foreground.png", "android/res/mipmap/icon_monochrome.png"])

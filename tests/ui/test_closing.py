@@ -5,6 +5,8 @@ The walk through every screen looks for the same, page by page (`test_every_scre
 
 from __future__ import annotations
 
+import weakref
+
 from tests.ui.handed_time import pass_time
 from tests.ui.letting_go import references_to, still_there
 
@@ -17,7 +19,9 @@ def test_nothing_of_a_closed_app_is_kept(open_app, demo) -> None:
     hand.tap("Log the session")
     hand.tap("today")
     references = references_to([hand.shell, *hand.shell.every_page()])
-    del hand
+    app = hand.app
+    references += [weakref.ref(part) for part in (app, app.desk, app.rest, app.phone, app.reminders)]
+    del hand, app
     open_app.close()
     assert len(references) > 500
     assert still_there(references) == []

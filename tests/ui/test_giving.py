@@ -31,17 +31,25 @@ def given(phone: Phone) -> list[Path]:
     return sorted((phone.folder / "given").iterdir())
 
 
-def test_the_record_goes_into_the_share_sheet(open_app, demo, phone) -> None:
+def test_what_a_rug_is_told_in_goes_into_the_share_sheet(open_app, demo, phone) -> None:
     hand = on_page(open_app, demo, "export")
     assert hand.sees("Each can be given")
-    hand.tap("A record so far")
-    hand.tap("Give it to a phone or an app")
-    (record,) = given(phone)
-    assert record.name == "Walled garden record.pdf"
-    assert record.read_bytes().startswith(b"%PDF")
-    assert len(phone.calls("Intent.createChooser")) == 1
-    assert hand.sees("Handed over")
-    assert hand.shell.sheet is None
+    for times, (key, name, begins) in enumerate(
+        (
+            ("A record so far", "Walled garden record.pdf", b"%PDF"),
+            ("The rows of the cartoon", "Walled garden rows 198 to 341.pdf", b"%PDF"),
+            ("The days to come", "Walled garden.ics", b"BEGIN:VCALENDAR"),
+        ),
+        start=1,
+    ):
+        hand.tap(key)
+        hand.tap("Give it to a phone or an app")
+        (file,) = given(phone)
+        assert file.name == name
+        assert file.read_bytes().startswith(begins)
+        assert len(phone.calls("Intent.createChooser")) == times
+        assert hand.sees("Handed over")
+        assert hand.shell.sheet is None
 
 
 def test_a_chooser_left_alone_leads_back_to_the_page(open_app, demo, phone) -> None:

@@ -90,6 +90,9 @@ def read(
     rug_id = in_hand(plans, wished)
     if rug_id is None:
         return Reading(plans, settings, today)
+    from tracker.forecast.calendar import let_go_of_past
+
+    let_go_of_past(today)
     rug, answers, holidays = answered(book.rug_book, rug_id, plans, settings, today, known)
     return Reading(plans, settings, today, rug, answers, holidays, None if draw is None else draw(rug))
 

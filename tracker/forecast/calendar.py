@@ -231,6 +231,24 @@ def _near_block(seed: int, block: int, futures: int) -> np.ndarray:
     return going_on(np.concatenate([before[:, -16:], now], axis=1))
 
 
+class _Begun:
+    """The block in which the last day lies that `let_go_of_past` was told."""
+
+    block = 0
+
+
+def let_go_of_past(today: date) -> None:
+    """Forget what was drawn for days, once a block of them is over; what is still ahead is drawn again as it was.
+
+    Nothing else lets go of it while a rug is woven, and a rug of two years fills what is kept.
+    """
+    block = today.toordinal() // BLOCK_DAYS
+    if block > _Begun.block:
+        _Begun.block = block
+        _block.cache_clear()
+        _near_block.cache_clear()
+
+
 def _keyed(seed: int, kind: int, first: int, days: int, futures: int) -> np.ndarray:
     """Draws (futures, days) that belong to calendar days: tomorrow's forecast meets the same days again.
 

@@ -19,26 +19,56 @@ from tracker.widgets.laid_out import WaitingWords
 Extent = tuple[int, int]
 """Width and height, px."""
 
-MEASURED = 8192
-"""Words and lines of one type whose extent is kept; a page wraps the same ones again and again."""
+MEASURED = 2048
+"""Words and lines, in all types together, whose extent is kept for sure, and at most twice as many. The main pages wrap the same
+1,700 again and again; every evening brings some dozen that no page asks for again."""
+
+
+class Lately:
+    """What was found out and asked for lately; of the rest it lets go, half of all it knows at once.
+
+    Python's own `lru_cache` would have to be asked by arguments alone, and holds each in two objects more.
+    """
+
+    def __init__(self, most: int) -> None:
+        self._most = most
+        self._lately: dict[tuple[str, str], Extent] = {}
+        self._before: dict[tuple[str, str], Extent] = {}
+
+    def __len__(self) -> int:
+        return len(self._lately) + len(self._before)
+
+    def get(self, key: tuple[str, str]) -> Extent | None:
+        """Return what is known; None where it is not."""
+        found = self._lately.get(key)
+        if found is None:
+            found = self._before.pop(key, None)
+            if found is not None:
+                self.put(key, found)
+        return found
+
+    def put(self, key: tuple[str, str], found: Extent) -> None:
+        """Know it from now on."""
+        if len(self._lately) >= self._most:
+            self._before, self._lately = self._lately, {}
+        self._lately[key] = found
 
 
 class Typeset(CoreLabel):
     """What typesets a label's words; it measures the same words in the same type once."""
 
-    _measured: ClassVar[dict[str, dict[str, Extent]]] = {}
+    measured: ClassVar[Lately] = Lately(MEASURED)
     """What was measured, by type and words."""
 
     def get_cached_extents(self) -> Callable[[str], Extent]:
         """Return what measures words in the present type."""
-        known = self._measured.setdefault(self._get_font_id(), {})
+        known, kind = self.measured, self._get_font_id()
 
         def extent_of(words: str) -> Extent:
-            found = known.get(words)
+            found = known.get((kind, words))
             if found is None:
-                if len(known) >= MEASURED:
-                    known.clear()
-                found = known[words] = self.get_extents(words)
+                found = self.get_extents(words)
+                known.put((kind, words), found)
             return found
 
         return extent_of
@@ -51,7 +81,7 @@ def usual() -> dict[str, Any]:
     return {name: getattr(label, name) for name in Label._font_properties}
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=2048)
 def extent(words: str, font_name: str, font_size: float, bold: bool = False) -> float:
     """Return the width of words on one line [px]."""
     return CoreLabel(font_name=font_name, font_size=font_size, bold=bold).get_extents(words)[0]

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from tracker.domain.rug import DaysOff, RugBook
+from tracker.forecast import calendar
 from tracker.forecast.absences import usual_absences
 from tracker.forecast.calendar import (
     EarlierHabit,
@@ -163,6 +164,32 @@ def test_the_same_days_meet_the_same_luck_when_forecast_again():
     tomorrow = draw_days(habit, off, first + 1, 0.0, 200, 5, np.random.default_rng(2))
     alike = (today[:, 1:8] > 0) == (tomorrow[:, :7] > 0)
     assert alike.mean() > 0.97
+
+
+def test_draws_of_days_that_are_over_are_let_go_of_and_those_to_come_are_drawn_again_the_same():
+    """They stayed until others took their place: a megabyte and a half in a year and a half of evenings."""
+    habit = habit_of(woven(BOOK, [5] * 40))
+    first = date(2900, 1, 1)  # later than any other test's today
+    calendar.let_go_of_past(first)
+
+    def draw(on: date) -> np.ndarray:
+        return draw_days(
+            habit, np.zeros(140, dtype=bool), on.toordinal(), 0.0, 200, 5, np.random.default_rng(2)
+        )
+
+    def kept() -> int:
+        return sum(cached.cache_info().currsize for cached in (calendar._block, calendar._near_block))
+
+    draw(first)
+    usual = kept()
+    for week in range(1, 80):
+        later = first + timedelta(weeks=week)
+        calendar.let_go_of_past(later)
+        before = draw(later)
+        assert kept() <= usual + 8, f"after {week} weeks what was drawn for the days before is still held"
+    calendar.let_go_of_past(later + timedelta(days=calendar.BLOCK_DAYS))
+    assert kept() == 0
+    assert (draw(later) == before).all()
 
 
 @pytest.mark.parametrize(("usual", "other"), [(8.0, 4.0), (3.0, 7.0)])
