@@ -307,7 +307,7 @@ def view() -> first_view.FirstView:
         YarnsTold((), "all yarns last", ("y",)), YarnsTold((), "all yarns last"), FinishBand(0.1, 0.9, 0.5, -1.0), "row 4 next",
     )  # fmt: skip
     picture = first_view.Picture(2, 1, bytes(6))
-    return first_view.FirstView(state, picture, 0.7, "m", "r", "2026-11-25", "en", "#ffffff")
+    return first_view.FirstView(state, {"#ffffff": picture}, 0.7, "m", "r", "2026-11-25", "en")
 
 
 def test_a_kept_view_comes_back_as_it_was(tmp_path: Path) -> None:

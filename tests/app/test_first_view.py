@@ -20,8 +20,9 @@ PICTURE = np.arange(2 * 3 * 3, dtype=np.uint8).reshape(2, 3, 3)
 @pytest.fixture
 def view() -> FirstView:
     return FirstView(
-        state=build_home_state(book(session(1, 5)), answers()), picture=picture_of(PICTURE), aspect=1.5,
-        mark="12 acts", rug_id="rug", day="2026-11-25", language="en", ground="#F7F0E3",
+        state=build_home_state(book(session(1, 5)), answers()), aspect=1.5,
+        pictures={"#FFFEFB": picture_of(PICTURE), "#262019": picture_of(PICTURE[::-1])},
+        mark="12 acts", rug_id="rug", day="2026-11-25", language="en",
     )  # fmt: skip
 
 
@@ -66,6 +67,8 @@ def test_a_torn_file_shows_nothing(file: Path, bytes_kept: int) -> None:
     ("where", "value"),
     [
         (("width",), 4),
+        (("grounds",), ["#FFFEFB"]),
+        (("grounds",), [1, 2]),
         (("aspect",), 0),
         (("aspect",), "wide"),
         (("state", "yarns", 0, "swatch"), "red"),

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import weakref
 
+import numpy as np
 import pytest
 
 from tests.ui.hand import everything, shown
 from tests.ui.letting_go import still_there
 from tracker.app.desk import Desk
+from tracker.presenters.settings import DARK_COLOURS
 from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.shell.empty import WITHOUT_RUG
 from tracker.widgets.basics import EmptyState
+from tracker.widgets.look import look
 
 NO_RUG_NEEDED = frozenset(
     ("plan", "settings", "cautions", "copies", "sync", "looms", "cartoon_reading", "knotting")
@@ -54,6 +57,27 @@ def test_the_key_of_the_first_view_of_last_time_leads_where_it_says_once_the_boo
     hand.app.desk.open()
     settle()
     assert hand.shell.page_name == "session"
+
+
+def test_a_phone_that_went_dark_since_shows_the_first_view_of_last_time_in_the_dark(
+    open_app, demo, monkeypatch
+) -> None:
+    """A phone goes dark in the evening, when the weaver sits down: the view was worked out anew before it came."""
+    hand = open_app(demo, background=True)
+    hand.wait(lambda: hand.app.desk.answers is not None)
+    row = hand.shell.page.ids.row_figure.text
+    hand.app.desk.drafts.put(DARK_COLOURS, True)
+    monkeypatch.setattr(Desk, "open_soon", lambda _desk: None)
+    hand = open_app(demo, background=True)
+    assert hand.app.desk.rug is None
+    assert look.dark
+    assert hand.shell.page.ids.row_figure.text == row != ""
+    first_shown = np.frombuffer(hand.shell.page.ids.picture.picture.rgb, np.uint8).reshape(-1, 3)
+    hand.app.desk.open()
+    settle()
+    drawn = hand.shell.page.ids.picture.picture
+    assert abs(first_shown.mean() - drawn.mean()) < 2, "the rows to come are pale as by day"
+    assert drawn.mean() < 110
 
 
 def test_who_went_elsewhere_while_the_book_opened_stays_there(open_app, demo, monkeypatch) -> None:

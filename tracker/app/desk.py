@@ -10,7 +10,7 @@ import threading
 import time
 from collections.abc import Callable, Iterable, Mapping
 from datetime import date
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -32,6 +32,7 @@ from tracker.app.reading import (
 from tracker.app.unforeseen import note, note_and_say
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookInUse, BookTrouble, LoomsideError
+from tracker.theme import DARK, LIGHT
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -53,6 +54,9 @@ _Gathered = TypeVar("_Gathered")
 def _inline(work: Callable[[], None]) -> None:
     work()
 
+
+GROUNDS = frozenset((LIGHT.card, DARK.card))
+"""Colours towards which the rug's picture may have to pale at the next start: a phone may be dark by then."""
 
 LOOK_AGAIN_S = 2
 """Seconds after which a book that another app held is looked at again."""
@@ -330,7 +334,8 @@ class Desk:
                     if turn != self._turn or book is None:
                         return
                     wished = self.drafts.get("rug in hand")
-                    draw = self._draw if self.ground else None
+                    ground = self.ground
+                    draw = partial(self._draw, ground=ground) if ground else None
                     reading = read(book, wished, self.today(), draw, self._known)
             except LoomsideError as trouble:
                 sentence = trouble.sentence
@@ -349,7 +354,10 @@ class Desk:
                         and reading.answers is not None
                         and reading.picture is not None
                     ):
-                        self._last_view.keep(reading.rug, reading.answers, reading.picture, self.ground)
+                        pictures = {other: self._draw(reading.rug, other) for other in GROUNDS - {ground}}
+                        self._last_view.keep(
+                            reading.rug, reading.answers, {ground: reading.picture, **pictures}
+                        )
                 except Exception as error:
                     if not self.background:
                         raise
@@ -365,11 +373,11 @@ class Desk:
         if self.fresh and self._answered_on != self.today():
             self.read()
 
-    def _draw(self, rug: RugBook) -> Any:
+    def _draw(self, rug: RugBook, ground: str) -> Any:
         from tracker.presenters.picture import rug_picture
         from tracker.presenters.settings import MIRRORED
 
-        return rug_picture(rug, self.ground, mirrored=bool(self.drafts.get(MIRRORED)))
+        return rug_picture(rug, ground, mirrored=bool(self.drafts.get(MIRRORED)))
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""

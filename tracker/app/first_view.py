@@ -41,15 +41,14 @@ class FirstView:
     """What the first view shows of one rug."""
 
     state: HomeState
-    picture: Picture
+    pictures: dict[str, Picture]
+    """By the colour that the rows to come were paled towards: a phone that went dark since then shows its own at once."""
     aspect: float
     mark: str
     """What the book held (`storage.fingerprint`)."""
     rug_id: str
     day: str
     language: str
-    ground: str
-    """Colour the rows to come were paled towards."""
 
 
 def picture_of(picture: np.ndarray) -> Picture:
@@ -61,25 +60,28 @@ def picture_of(picture: np.ndarray) -> Picture:
 
 def keep(view: FirstView, path: Path) -> None:
     """Write the view; a disk that refuses is no trouble, since the view can always be worked out anew."""
+    one = next(iter(view.pictures.values()))
     head: dict[str, Any] = {
-        **{name: getattr(view, name) for name in ("aspect", "mark", "rug_id", "day", "language", "ground")},
+        **{name: getattr(view, name) for name in ("aspect", "mark", "rug_id", "day", "language")},
         "state": asdict(view.state),
-        "width": view.picture.width,
-        "height": view.picture.height,
+        "grounds": list(view.pictures),
+        "width": one.width,
+        "height": one.height,
     }
+    pixels = b"".join(picture.rgb for picture in view.pictures.values())
     with suppress(OSError):
-        write_whole(path, json.dumps(head).encode() + b"\n" + view.picture.rgb)
+        write_whole(path, json.dumps(head).encode() + b"\n" + pixels)
 
 
 class _Head(TypedDict):
-    """The line before the picture's bytes."""
+    """The line before the bytes of the pictures, which are of one size."""
 
     aspect: float
     mark: str
     rug_id: str
     day: str
     language: str
-    ground: str
+    grounds: list[str]
     state: HomeState
     width: int
     height: int
@@ -92,10 +94,11 @@ def kept(path: Path) -> FirstView | None:
         head = read_as(_Head, json.loads(head_bytes))
     except (OSError, ValueError, RecursionError):
         return None
-    width, height, state = head["width"], head["height"], head["state"]
+    width, height, state, grounds = head["width"], head["height"], head["state"], head["grounds"]
+    each = width * height * 3
     whole = (
         min(width, height) >= 1
-        and len(rgb) == width * height * 3
+        and len(rgb) == each * len(grounds)
         and head["aspect"] > 0
         and state.next_page in NEXT_ICONS
         and all(ask.page in ASK_PAGES and ask.icon in ASK_ICONS for ask in (*state.conditions, *state.asks))
@@ -108,6 +111,9 @@ def kept(path: Path) -> FirstView | None:
         return None
     return FirstView(
         state=state,
-        picture=Picture(width, height, rgb),
-        **{name: head[name] for name in ("aspect", "mark", "rug_id", "day", "language", "ground")},
+        pictures={
+            ground: Picture(width, height, rgb[each * at : each * (at + 1)])
+            for at, ground in enumerate(grounds)
+        },
+        **{name: head[name] for name in ("aspect", "mark", "rug_id", "day", "language")},
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -18,20 +19,20 @@ class LastView:
         self._path = book_path.with_name(book_path.name + ".view")
 
     def read(self, ground: str, wished_rug: object) -> Any:
-        """Return the view, when it was drawn for this ground and rug and the book still holds just that; otherwise None."""
+        """Return the view, when there is a picture for this ground, of this rug, and the book still holds just that; otherwise None."""
         from storage.fingerprint import glance
         from tracker.app.first_view import kept
         from tracker.words import language
 
         view = kept(self._path)
-        if view is None or view.language != language() or view.ground != ground:
+        if view is None or view.language != language() or ground not in view.pictures:
             return None
         if wished_rug is not None and wished_rug != view.rug_id:
             return None
         return view if glance(self._book_path) == view.mark else None
 
-    def keep(self, rug: RugBook, answers: Answers, picture: Any, ground: str) -> None:
-        """Keep what the first view shows now."""
+    def keep(self, rug: RugBook, answers: Answers, pictures: Mapping[str, Any]) -> None:
+        """Keep what the first view shows now, with the rug's picture for each ground."""
         from storage.fingerprint import glance
         from tracker.app import first_view
         from tracker.presenters.home import build_home_state
@@ -42,12 +43,11 @@ class LastView:
         if mark is not None:
             view = first_view.FirstView(
                 state=build_home_state(rug, answers),
-                picture=first_view.picture_of(picture),
+                pictures={ground: first_view.picture_of(picture) for ground, picture in pictures.items()},
                 aspect=shown_aspect(rug),
                 mark=mark,
                 rug_id=rug.plan.id,
                 day=answers.day.isoformat(),
                 language=language(),
-                ground=ground,
             )
             first_view.keep(view, self._path)

@@ -226,7 +226,7 @@ class HomePage(Page):
                 self.missing = without_rug(self)
             else:
                 self.missing, self.has_key = None, True
-                self._show(view.state, view.picture, view.aspect)
+                self._show(view.state, view.pictures[desk.ground], view.aspect)
             return
         from tracker.presenters.home import build_home_state
         from tracker.presenters.picture import shown_aspect
