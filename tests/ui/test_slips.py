@@ -448,9 +448,16 @@ def test_the_first_rows_put_a_planned_rug_on_the_loom_and_undo_takes_it_off(open
     desk.choose(winter)
     hand.wait(lambda: desk.rug is not None and desk.rug.plan.id == winter and desk.answers is not None)
     log(hand, 3)
-    assert desk.rug.plan.stage is RugStage.ON_LOOM
+    # There are several looms, and the plan names none.
+    assert hand.sees("Which loom?")
+    assert desk.rug.rows_woven == 0
+    free = next(words for words in hand.words() if words.endswith("free"))
+    hand.tap(free)
+    on = next(loom for loom in desk.looms() if loom.id == desk.rug.plan.loom_id)
+    assert free.startswith(on.name)
+    assert (desk.rug.plan.stage, desk.rug.rows_woven) == (RugStage.ON_LOOM, 3)
     hand.tap("Undo")
-    assert desk.rug.plan.stage is RugStage.PLANNED
+    assert (desk.rug.plan.stage, desk.rug.plan.loom_id) == (RugStage.PLANNED, None)
 
 
 def test_with_two_rugs_on_the_looms_the_session_says_which(open_app, demo) -> None:

@@ -621,14 +621,14 @@ class SessionPage(Page):
             asks[asked]()
 
     def _ask_loom(self) -> None:
-        """With its first rows a planned rug is on its loom: ask what is meant where another lies there."""
+        """With its first rows a planned rug is on a loom: ask on which, and what is meant where another lies there."""
         begun = form_sums.begun(self.desk.rug.plan, there(self.form))
         if not begun:
             self._write()
             return
-        from tracker.sheets.on_loom import ask_together
+        from tracker.sheets.on_loom import ask_which_loom
 
-        ask_together(self.shell, self.desk, begun[0], lambda plan, others: self._write((plan, *others)))
+        ask_which_loom(self.shell, self.desk, begun[0], lambda plan, others: self._write((plan, *others)))
 
     def _write(self, plans: tuple[RugPlan, ...] = ()) -> None:
         """Write the session, and the plans that change with it; on any trouble say it and keep the form as it is."""
