@@ -17,7 +17,7 @@ class Palette:
     card: str
     """Raised surfaces that hold text."""
     field: str
-    """Surfaces that are tapped or filled in."""
+    """Keys, and other grounds a step darker than the page; what is filled in is a framed `card`."""
     line: str
     """Tracks of bars and the lines of charts (no text)."""
     band: str
@@ -150,6 +150,8 @@ RADIUS_DP = 16
 """Corners of cards; keys are round at both ends."""
 CORNER_DP = 8
 """Corners of what is filled in and of choices, so that neither looks like a key."""
+RIM_DP = 1.5
+"""Width of the frame of what is filled in, and of a choice not taken."""
 KEY_RADIUS_DP = 32
 """The most by which a key is round: one of several lines stays a rounded box."""
 COLUMN_DP = 720

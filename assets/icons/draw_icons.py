@@ -551,6 +551,12 @@ def minus(pen: Pen) -> None:
 
 
 @icon
+def ring(pen: Pen) -> None:
+    """Not chosen."""
+    pen.ring(12, 12, 7.2, 1.8)
+
+
+@icon
 def check(pen: Pen) -> None:
     """Done."""
     pen.line((3.6, 12.6), (9.4, 18.4), (20.4, 6), width=3)

@@ -8,17 +8,17 @@ from collections import Counter
 from pathlib import Path
 
 import pytest
-from kivy.graphics import BorderImage, Rectangle
+from kivy.graphics import BorderImage, Color, Rectangle
 from kivy.graphics.instructions import CanvasBase, InstructionGroup
 from kivy.graphics.vertex_instructions import SmoothRoundedRectangle
-from kivy.metrics import dp
 from kivy.uix.label import Label
 
 import tracker
 from tests.ui.hand import everything
 from tests.ui.walk import is_drawn_by, wrongly_drawn
 from tracker.previews.draw import settle
-from tracker.widgets.basics import Across, Card, Choice, Column, Field, Icon, Key, Scroll, Text
+from tracker.widgets.basics import Across, Card, Choice, Column, Field, Icon, Key, Scroll, Text, ValueKey
+from tracker.widgets.look import look
 from tracker.widgets.month_calendar import DayFace
 from tracker.widgets.plain_label import MEASURED, Lately, PlainLabel, Typeset
 from tracker.widgets.rounded import Rounded, corners, coverage
@@ -63,28 +63,52 @@ def test_keys_and_fields_of_one_shape_share_one_picture() -> None:
     assert pictures(fields[0]) == pictures(fields[1])
 
 
-def test_a_field_a_choice_and_a_key_are_told_apart_by_their_shape() -> None:
-    """A key is round at its ends, a choice is not, and only what is filled in stands on a line."""
-    size = (120, 48)
-    key, choice = Key(text="Log", size=size), Choice(text="per inch", size=size)
-    field = Field(label="Name", answer="Garden", size=size)
-    settle()
+@pytest.mark.parametrize("dark", [False, True])
+def test_a_field_a_choice_and_a_key_are_told_apart_at_a_glance(dark: bool) -> None:
+    """A key is filled and round at its ends; a choice is framed with a ring, or filled with a tick; a field is white and framed."""
+    size, was = (160, 48), look.dark
+    look.dark = dark
+    try:
+        key, value = Key(text="Log", size=size), ValueKey(text="2 h", size=size)
+        choice, taken = (Choice(text="per inch", role=role, size=size) for role in ("plain", "chosen"))
+        field, empty = (Field(label="Hours", answer=answer, size=size) for answer in ("2 h", "not given"))
+        settle()
 
-    def corner(widget):
-        return next(
-            part.display_border[0] for part in drawn(widget.canvas.before) if isinstance(part, Rounded)
-        )
+        def parts(canvas: InstructionGroup) -> list:
+            inner = [
+                parts(part) if isinstance(part, InstructionGroup) else [part] for part in canvas.children
+            ]
+            return [part for some in inner for part in some]
 
-    def lines(widget):
-        return [
-            part
-            for part in drawn(widget.canvas.before)
-            if type(part) is Rectangle and 0 < part.size[1] <= dp(2) and part.size[0] > widget.width / 2
+        def seen(widget) -> tuple[str, str, float]:
+            """Tones of its ground and of its frame, and the radius of its corners."""
+            tones = {look.tones[name]: name for name in ("ground", "card", "field", "act", "edge", "madder")}
+            ground = frame = ""
+            corner, colour = 0.0, None
+            for part in [*parts(widget.canvas.before), *parts(widget.canvas.after)]:
+                if isinstance(part, Color):
+                    colour = tuple(part.rgba)
+                elif isinstance(part, Rounded) and colour is not None and colour[3]:
+                    corner = part.display_border[0]
+                    name = next(name for tone, name in tones.items() if tone == pytest.approx(colour))
+                    ground, frame = (ground, name) if part.line else (name, frame)
+            return ground, frame, corner
+
+        assert seen(key) == ("field", "", key.height / 2)
+        assert seen(choice) == ("", "edge", look.corner)
+        assert seen(taken) == ("act", "", look.corner)
+        assert seen(field) == seen(empty) == seen(value) == ("card", "edge", look.corner)
+        assert (choice.icon, taken.icon, key.icon) == ("ring", "check", "")
+        choice.role = "chosen"
+        assert choice.icon == "check"
+        # What is not given yet is written as a hint, not as an answer.
+        strong = [
+            [text.strong for text in each.children if getattr(text, "text", "") == each.answer]
+            for each in (field, empty)
         ]
-
-    assert corner(key) == key.height / 2
-    assert corner(choice) == corner(field) < corner(key) / 2
-    assert [len(lines(widget)) for widget in (key, choice, field)] == [0, 0, 1]
+        assert strong == [[True], [False]]
+    finally:
+        look.dark = was
 
 
 @pytest.mark.parametrize(

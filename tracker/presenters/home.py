@@ -107,7 +107,9 @@ def _told(book: RugBook, answers: Answers, most: int) -> YarnsTold:
             count=number(hidden)
         )
         if hidden == 1:
-            said = wanting[-1].title
+            # A single one is named, and the rest of the answer has room beside it.
+            lasting = [_("the others will last")] if len(wanting) < len(known) else []
+            said = "; ".join([wanting[-1].title, *lasting])
     elif len(wanting) == len(known):
         said = ""
     else:

@@ -42,6 +42,7 @@ from tracker.widgets.look import icon_path, look
 from tracker.widgets.only_seen import Seen
 from tracker.widgets.plain_label import PlainLabel, extent
 from tracker.widgets.rounded import Rounded
+from tracker.words import _
 
 FILLED_S = 0.2
 """By then what scrolls has the height of what it was filled with."""
@@ -462,6 +463,8 @@ class Card(Column):
     ground = StringProperty("card")
 
 
+CHOICE_MARKS = ("ring", "check")
+"""Icons of what is not chosen, and of what is."""
 SLID_DP = 40
 """A finger that went so far from where it touched a key meant no tap: a flick over a page that does not scroll that way opened
 what lay under it (our own judgement; a dusty thumb that rests on a key rolls less)."""
@@ -514,10 +517,14 @@ class Key(Tappable, BoxLayout):
         "done": "green",
     }
 
+    RIMS: ClassVar[dict[str, str]] = {}
+    """Tone of the frame by role; none where a role is not named."""
     SIDE_DP: ClassVar = 12
     """Least air at either side of the words."""
     EVEN_BELOW: ClassVar = False
     """Whether keys below each other, too, have one size of type."""
+
+    _rim: Rounded | None = None
 
     # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
@@ -545,6 +552,11 @@ class Key(Tappable, BoxLayout):
         super().__init__(**kwargs)
         self.canvas.before.add(self._colour)
         self.canvas.before.add(self._ground)
+        if self.RIMS:
+            self._rim_colour, self._rim = Color(), Rounded(radius=self.corner(), line=look.rim)
+            self.canvas.before.add(self._rim_colour)
+            self.canvas.before.add(self._rim)
+            self._place()
         self.add_widget(self._icon)
         self.add_widget(words)
         for name in ("state", "role", "disabled", "icon"):
@@ -563,6 +575,8 @@ class Key(Tappable, BoxLayout):
 
     def _place(self, *_args: Any) -> None:
         self._ground.pos, self._ground.size = self.pos, self.size
+        if self._rim is not None:
+            self._rim.pos, self._rim.size = self.pos, self.size
 
     def _dress(self, *_args: Any) -> None:
         """Wear the colours of the present state."""
@@ -575,6 +589,9 @@ class Key(Tappable, BoxLayout):
         if self.role != "done" and (self.disabled or self.state == "down"):
             ink = "ink"
         self._colour.rgba = look.tones[ground] if ground else (0, 0, 0, 0)
+        if self._rim is not None:
+            rim = self.RIMS.get(self.role, "")
+            self._rim_colour.rgba = look.tones[rim] if rim else (0, 0, 0, 0)
         self._icon.tone = ink
         faint = self.disabled and self.role != "done"
         self._icon.opacity = (0.5 if faint else 1.0) if self.icon else 0.0
@@ -651,7 +668,38 @@ def words_and_air(key: Key) -> float:
 
 
 class Choice(Key):
-    """One of several answers, of which one counts: less round than a key, which does something."""
+    """One of several answers: framed with an empty ring while it is not taken, filled with a tick once it is.
+
+    A key that does something is filled from the start; what is filled in is white.
+    """
+
+    marked = BooleanProperty(True)
+    """Whether ring and tick stand before its words: numbers in a row have no room for them."""
+
+    GROUNDS: ClassVar = {**Key.GROUNDS, "plain": ""}
+    RIMS: ClassVar = {"plain": "edge"}
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**{"icon_side": 20, **kwargs})
+        for name in ("role", "marked"):
+            self.fbind(name, self._mark)
+        self._mark()
+
+    def _mark(self, *_args: Any) -> None:
+        if self.icon in ("", *CHOICE_MARKS):
+            self.icon = CHOICE_MARKS[self.role == "chosen"] if self.marked else ""
+
+    @staticmethod
+    def corner() -> float:
+        """Return by how much its corners are round, px."""
+        return look.corner
+
+
+class ValueKey(Key):
+    """A value that is asked for when it is tapped: as white and framed as a field."""
+
+    GROUNDS: ClassVar = {**Key.GROUNDS, "plain": "card"}
+    RIMS: ClassVar = {"plain": "edge"}
 
     @staticmethod
     def corner() -> float:
@@ -667,7 +715,13 @@ class RowKey(Tappable, BoxLayout):
     """By how much its corners are round, px."""
 
 
-class Field(RowKey):
+class AskedRow(RowKey):
+    """What is filled in: white and framed, in a form as on paper; tapping it asks."""
+
+    wrong = BooleanProperty(False)
+
+
+class Field(AskedRow):
     """A question and its answer on one line; tapping it asks."""
 
     label = StringProperty("")
@@ -676,6 +730,11 @@ class Field(RowKey):
     icon = StringProperty("")
     trouble = StringProperty("")
     """A sentence about what is wrong with the answer; "" when all is well."""
+
+    @staticmethod
+    def is_given(answer: str) -> bool:
+        """Return whether an answer is one, and not the words for none: these are written as a hint is."""
+        return answer not in (_("not given"), _("not said"))
 
     @staticmethod
     @cache

@@ -46,12 +46,11 @@ _Choice = TypeVar("_Choice")
 
 def chip(words: str, value: _Choice, chosen: bool, tapped: Callable[[_Choice], None], icon: str = "") -> Key:
     """Return one choice, as wide as its words."""
-    key = Choice(
-        text=words, value=value, icon=icon or ("check" if chosen else ""), role="chosen" if chosen else "plain",
-        size_hint_x=None,
-    )  # fmt: skip
+    key = Choice(text=words, value=value, icon=icon, role="chosen" if chosen else "plain", size_hint_x=None)
     # As wide as its words ask for themselves: a little less, and each key shrinks its type by its own part.
-    key.width = max(look.touch, math.ceil(key.inscription.natural) + dp(24) + (dp(34) if key.icon else 0))
+    key.width = max(
+        look.touch, math.ceil(key.inscription.natural) + dp(24) + (dp(key.icon_side + 8) if key.icon else 0)
+    )
     key.bind(on_release=lambda key: tapped(key.value))
     return key
 
@@ -194,7 +193,10 @@ class FormColumn(Column):
     def choice(self, words: str, tapped: Callable[[], object], chosen: bool, icon: str = "") -> Key:
         """Add one of several answers below each other, over the whole width."""
         key = Choice(
-            text=words, icon="check" if chosen else icon, role="chosen" if chosen else "plain", halign="left"
+            text=words,
+            icon="check" if chosen else icon,
+            role="chosen" if chosen else "plain",
+            halign="left",
         )
         key.bind(on_release=lambda _key: tapped())
         self.add_widget(key)

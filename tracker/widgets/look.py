@@ -78,7 +78,7 @@ class Look(Observable):
         self._chosen_scale = self._phone_scale = 1.0
         self.touch, self.loom_touch = dp(theme.TOUCH_DP), dp(theme.LOOM_TOUCH_DP)
         self.gap, self.pad, self.radius = dp(theme.GAP_DP), dp(theme.PAD_DP), dp(theme.RADIUS_DP)
-        self.corner = dp(theme.CORNER_DP)
+        self.corner, self.rim = dp(theme.CORNER_DP), dp(theme.RIM_DP)
         self.heading, self.key_radius = dp(theme.HEADING_DP), dp(theme.KEY_RADIUS_DP)
         self.column = dp(theme.COLUMN_DP)
         self.motion_s = 0.0

@@ -72,7 +72,6 @@ class ClothPart(Part):
                 view.knot_kind_words(kind.value),
                 partial(self.choose_knot, kind),
                 chosen=form.knot_kind == kind.value,
-                icon="knot",
             )
         box.field(lines["pile"], self.ask_pile)
         told = form.unshorn_mm is not None or form.jufti_percent or form.warp_offset_degrees

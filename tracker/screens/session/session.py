@@ -263,7 +263,7 @@ class SessionPage(Page):
         if [key.value for key in reversed(box.children)] != list(values):
             box.clear_widgets()
             for value in values:
-                key = Choice(text=number(value), value=value, style="lead", size_hint_y=1)
+                key = Choice(text=number(value), value=value, style="lead", size_hint_y=1, marked=False)
                 key.bind(on_release=lambda key: self.set_rows(key.value))
                 box.add_widget(key)
         for key in box.children:
@@ -289,7 +289,6 @@ class SessionPage(Page):
             key = Choice(
                 text=name,
                 value=weaver_id,
-                icon="check" if sat else "",
                 role="chosen" if sat else "plain",
                 size_hint_x=None,
             )
@@ -310,7 +309,6 @@ class SessionPage(Page):
                 key = Choice(
                     text=name,
                     value=weaver_id,
-                    icon="check" if chosen else "",
                     role="chosen" if chosen else "plain",
                     size_hint_x=None,
                 )
