@@ -15,7 +15,7 @@ from pathlib import Path
 from tests.package.spec import ROOT, build_context, pins
 
 TESTS = ("tests/storage", "tests/unit/domain", "tests/unit/forecast", "tests/unit/pictures")
-TOOLS = ("pytest", "pytest-timeout", "hypothesis", "time-machine", "apsw", "pypdf", "scipy")
+TOOLS = ("pytest", "pytest-timeout", "pytest-xdist", "hypothesis", "time-machine", "apsw", "pypdf", "scipy")
 NO_DISTRIBUTION = ("python3", "hostpython3", "android", "pyjnius")
 """Requirements that are no package for this machine: the interpreter and the bridge to Java."""
 

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import shutil
+import subprocess
 import weakref
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import numpy as np
@@ -132,6 +136,42 @@ def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo:
     assert dropped() is None, "let go of, but not freed"
     hand.tap("Yarn")
     assert hand.shell.page_name == "yarn"
+
+
+@pytest.fixture
+def card(tmp_path: Path) -> Iterator[Path]:
+    """A disk of eight MiB of its own."""
+    place = tmp_path / "card"
+    place.mkdir()
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=8m", "tmpfs", str(place)], capture_output=True, check=False
+    )
+    if mounted.returncode:
+        pytest.skip("only who may mount a disk can fill one")
+    yield place
+    subprocess.run(["umount", "-l", str(place)], check=True)
+
+
+def test_a_full_phone_keeps_the_evening_on_the_screen_until_there_is_room(
+    open_app, demo: Path, card: Path
+) -> None:
+    hand = open_app(Path(shutil.copy(demo, card)))
+    before = len(hand.app.desk.rug.sessions)
+    hand.tap("Log the session")
+    hand.shell.page.set_rows(5)
+    with open(card / "film.mp4", "wb", buffering=0) as film, suppress(OSError):
+        while film.write(bytes(4096)):
+            pass
+    hand.tap(hand.shell.page.ids.save)
+    assert hand.sees("no room left")
+    assert len(hand.app.desk.rug.sessions) == before
+    assert (hand.shell.page_name, hand.shell.page.form.rows) == ("session", 5)
+    (card / "film.mp4").unlink()
+    pass_time(1)
+    hand.tap(hand.shell.page.ids.save)
+    assert hand.shell.page_name != "session"
+    assert len(hand.app.desk.rug.sessions) == before + 1
+    open_app.close()
 
 
 def test_a_phone_set_to_dark_and_turkish_is_followed_until_the_weaver_chooses(

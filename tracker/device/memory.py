@@ -12,8 +12,8 @@ import gc
 from collections.abc import Iterator
 from contextlib import suppress
 
-M_PURGE = -101
-"""Bionic's malloc.h, since API 28: free what is kept for later."""
+M_PURGE, M_PURGE_ALL = -101, -104
+"""Bionic's malloc.h, since API 28 and 34 (from memory): free what is kept for later; all of it, however long that takes."""
 
 WHILE_TOUCHED = (50_000, 10, 20)
 """Thresholds of `gc` while the app runs: a page is built within one look at the youngest objects, and all are looked through
@@ -111,20 +111,25 @@ def free_all() -> None:
     for _look in range(MOST_LOOKS):
         if gc.collect() < FEW:
             break
-    give_back()
+    give_back(whole=True)
 
 
-def give_back() -> bool:
+def give_back(whole: bool = False) -> bool:
     """Hand freed memory back; False where the system's library has no way to.
+
+    Parameters
+    ----------
+    whole
+        All of it, where the library makes a difference, however long that takes.
 
     Notes
     -----
-    glibc: malloc_trim(3); Android: mallopt(M_PURGE).
+    glibc: malloc_trim(3); Android: mallopt(M_PURGE_ALL), or M_PURGE where it does not know that.
     """
     with suppress(OSError, AttributeError, TypeError):
         library = ctypes.CDLL(None)
         if hasattr(library, "malloc_trim"):
             library.malloc_trim(0)
             return True
-        return bool(library.mallopt(M_PURGE, 0))
+        return bool((whole and library.mallopt(M_PURGE_ALL, 0)) or library.mallopt(M_PURGE, 0))
     return False

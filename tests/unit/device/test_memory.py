@@ -12,7 +12,15 @@ from pathlib import Path
 import pytest
 
 from tracker.device import memory
-from tracker.device.memory import FEW, M_PURGE, collect_as_usual, collect_at_rest, give_back, tidy
+from tracker.device.memory import (
+    FEW,
+    M_PURGE,
+    M_PURGE_ALL,
+    collect_as_usual,
+    collect_at_rest,
+    give_back,
+    tidy,
+)
 
 
 def held_kib() -> int:
@@ -34,19 +42,33 @@ def test_what_was_freed_is_held_no_longer() -> None:
 class Bionic:
     """Android's library, as far as it is asked: it has no malloc_trim."""
 
-    def __init__(self) -> None:
+    def __init__(self, level: int) -> None:
         self.asked: list[tuple[int, int]] = []
+        self._level = level
 
     def mallopt(self, what: int, value: int) -> int:
         self.asked.append((what, value))
-        return 1
+        return int(self._level >= {M_PURGE: 28, M_PURGE_ALL: 34}[what])
 
 
-def test_android_is_asked_to_purge(monkeypatch) -> None:
-    library = Bionic()
+@pytest.mark.parametrize(
+    ("level", "at_rest", "short", "can"),
+    [
+        (24, [M_PURGE], [M_PURGE_ALL, M_PURGE], False),
+        (28, [M_PURGE], [M_PURGE_ALL, M_PURGE], True),
+        (36, [M_PURGE], [M_PURGE_ALL], True),
+    ],
+)
+def test_android_is_asked_to_purge_and_for_all_of_it_where_memory_is_short(
+    monkeypatch, level: int, at_rest: list[int], short: list[int], can: bool
+) -> None:
+    library = Bionic(level)
     monkeypatch.setattr(memory.ctypes, "CDLL", lambda _name: library)
-    assert give_back()
-    assert library.asked == [(M_PURGE, 0)]
+    assert give_back() is can
+    assert library.asked == [(what, 0) for what in at_rest]
+    library.asked.clear()
+    memory.free_all()
+    assert library.asked == [(what, 0) for what in short]
 
 
 def test_a_system_without_either_is_left_alone(monkeypatch) -> None:
