@@ -21,6 +21,10 @@ ICON = """<?xml version="1.0" encoding="utf-8"?>
 NEVER = ("INTERNET", "ACCESS_NETWORK_STATE", "CAMERA", "READ_EXTERNAL_STORAGE", "WRITE_EXTERNAL_STORAGE")
 """Permissions with which this app is never built."""
 
+FOLLOWED = ("fontWeightAdjustment", "colorMode")
+"""Changes of the phone's settings, beside those that python-for-android names, through which the app goes on; it would be ended and
+begun anew, which Kivy cannot."""
+
 
 def complete_manifest(manifest: Path) -> None:
     """Add receiver, provider and the application's further attributes to a manifest.
@@ -42,6 +46,9 @@ def complete_manifest(manifest: Path) -> None:
     root.set(f"{{{ANDROID}}}installLocation", "internalOnly")
     application = root.find("application")
     assert application is not None
+    for activity in application.iter("activity"):
+        changes = str(activity.get(f"{{{ANDROID}}}configChanges") or "").split("|")
+        activity.set(f"{{{ANDROID}}}configChanges", "|".join(dict.fromkeys([*changes, *FOLLOWED])))
     ours = ElementTree.parse(HERE / "application.xml").getroot()
     for name, value in ours.attrib.items():
         application.set(name, value)

@@ -16,10 +16,14 @@ import pythonforandroid
 from PIL import Image, ImageChops
 
 from tests.package.spec import ROOT, build_module, listed, spec
+from tests.unit.device.stubs import java_class
 
 ANDROID = "{http://schemas.android.com/apk/res/android}"
 RES = ROOT / "android" / "res"
 PACKAGE = f"{spec()['package.domain']}.{spec()['package.name']}"
+
+NEWER_CHANGES = {"CONFIG_GRAMMATICAL_GENDER", "CONFIG_ASSETS_PATHS", "CONFIG_RESOURCES_UNUSED"}
+"""Changes whose names are newer than the target (from memory); the first follows a setting, of which Android tells since 14."""
 
 
 def hook():
@@ -125,6 +129,18 @@ def test_the_app_takes_pictures_and_files_of_other_phones_but_no_web_address(man
     schemes = {data.get(ANDROID + "scheme") for data in activity.iter("data")}
     assert schemes == {"content", None}
     assert "android.intent.category.BROWSABLE" not in named(activity, "category")
+
+
+def test_no_change_of_the_phones_settings_ends_the_app(manifest) -> None:
+    """Rotation, a split screen, dark, another language, larger or bold text: what is half filled in stays where it is."""
+    (activity,) = named(manifest, "activity").values()
+    followed = str(activity.get(ANDROID + "configChanges")).split("|")
+    assert len(set(followed)) == len(followed)
+    constants = {
+        name for name in java_class("android.content.pm.ActivityInfo").fields if name.startswith("CONFIG_")
+    } - NEWER_CHANGES
+    assert len(constants) > 15
+    assert {name.replace("_", "") for name in constants} == {f"CONFIG{change.upper()}" for change in followed}
 
 
 def test_only_given_files_leave_through_the_provider(manifest) -> None:

@@ -122,18 +122,22 @@ def test_a_file_that_could_not_be_taken_in_is_said_so(open_app, demo: Path) -> N
 
 
 def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo: Path) -> None:
+    from kivy.cache import Cache
     from kivy.core.window import Window
 
     hand = open_app(demo)
     hand.tap("Yarn")
     hand.tap("Diary")
     shown = hand.shell.page
+    pictures = ("kv.image", "kv.texture")
+    assert all(Cache._objects[kind] for kind in pictures)
     assert len(hand.shell._pages) >= 3
     pass_time(1)  # what slid aside has come to rest
     dropped = weakref.ref(hand.shell._pages["yarn"])
     Window.dispatch("on_memorywarning")
     assert list(hand.shell._pages.values()) == [shown]
     assert dropped() is None, "let go of, but not freed"
+    assert not any(Cache._objects[kind] for kind in pictures), "Kivy keeps pictures that nothing shows"
     hand.tap("Yarn")
     assert hand.shell.page_name == "yarn"
 

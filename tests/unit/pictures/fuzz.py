@@ -142,7 +142,7 @@ def fuzz(count: int, seed: int) -> dict:
     before_mb = held_bytes() / 1e6
     for number in range(count):
         data = damaged(files[number % len(files)], chance)
-        started = time.perf_counter()
+        started = time.process_time()
         try:
             report["unsound"] += not sound(read_cartoon(data))
             report["read"] += 1
@@ -152,7 +152,7 @@ def fuzz(count: int, seed: int) -> dict:
             report["unsound"] += not trouble.sentence.endswith(".")
         except BaseException:
             report["crashes"].append(f"file {number} of seed {seed}: {traceback.format_exc()[-600:]}")
-        report["slowest_s"] = max(report["slowest_s"], time.perf_counter() - started)
+        report["slowest_s"] = max(report["slowest_s"], time.process_time() - started)
     report["grown_mb"] = peak_bytes() / 1e6 - before_mb
     return report
 
