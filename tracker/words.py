@@ -386,3 +386,8 @@ def _and() -> str:
     from babel.lists import format_list
 
     return format_list(["\0", "\0"], style="standard", locale=_locale()).strip("\0")
+
+
+def plainly(name: str) -> str:
+    """Return a name as it is compared and searched for: in capitals or small, with a dot or without."""
+    return name.casefold().replace("ı", "i").replace("i\u0307", "i")

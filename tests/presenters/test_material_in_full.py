@@ -56,7 +56,7 @@ def story_lines(story: Story) -> list[str]:
 
 def read(group: Group) -> list[str]:
     """A group as it stands on the page, each story unfolded below its number."""
-    lines = [f"{group.title} [{group.icon}]"]
+    lines = [", ".join(part for part in (f"{group.title} [{group.icon}]", group.of) if part)]
     for fact in group.facts:
         assert fact.story is not None
         assert fact.story.title == fact.label
@@ -257,11 +257,11 @@ CLOTH = [
     "()",
 ]
 COLOURS = [
-    "Colours [ball]",
+    "Colours [ball], for the whole rug",
     # 62.5 % of 18,750 knots, 50 mm each at 600 g a kilometre: 30 mg, 352 g, 586 m; a tenth more to buy.
-    "1 Madder 352 g, for the whole rug, likely 266 g to 465 g",
+    "1 Madder 352 g, likely 266 g to 465 g",
     "11,719 knots, 62 %",
-    "still needed 352 g (likely 266 g to 465 g), on hand 0 g",
+    "still needed 352 g (likely 266 g to 465 g)",
     "to buy: 390 g",
     "2 balls, 1 for each weaver, about 78 mm across",
     "From the length of yarn you cut for one knot.",
@@ -276,9 +276,9 @@ COLOURS = [
     "  The knife takes: 16.9 mm",
     "  The shears take: 3 mm",
     "(Packing: soft-spun pile yarn is bulkier than warp; common practice, no source.)",
-    "2 Indigo 152 g, for the whole rug, likely 115 g to 201 g",
+    "2 Indigo 152 g, likely 115 g to 201 g",
     "7,031 knots, 38 %",
-    "still needed 152 g (likely 115 g to 201 g), on hand 0 g",
+    "still needed 152 g (likely 115 g to 201 g)",
     "to buy: 170 g",
     "2 balls, 1 for each weaver, about 59 mm across",
     (
@@ -298,11 +298,11 @@ COLOURS = [
     "(Knife: the knife leaves the two ends that much longer together than the shears will; common practice, no source. Packing: soft-spun pile yarn is bulkier than warp; common practice, no source.)",
 ]
 WEFTS = [
-    "Wefts [shuttle]",
+    "Wefts [shuttle], for the whole rug",
     # 41.6 cm and a tenth, and the turn: 46.2 cm; twice, at 400 g a kilometre, 0.37 g a row.
-    "- Ground weft 82 g, for the whole rug, likely 73 g to 93 g",
+    "- Ground weft 82 g, likely 73 g to 93 g",
     "2 passes after each row",
-    "still needed 82 g (likely 73 g to 93 g), on hand 0 g",
+    "still needed 82 g (likely 73 g to 93 g)",
     "to buy: 100 g",
     "1 shuttle, for 200 rows",
     "From the take-up you measured.",
@@ -316,9 +316,9 @@ WEFTS = [
     "  Thickness: 0.8 mm",
     "  Length in all: 206 m",
     "(F. T. Peirce, The Geometry of Cloth Structure, 1937. Thick weft: the thick weft is laid in with 120 cm for each pass across a rug 104 cm wide (iran-carpet.com no. 1819))",
-    "- Thin weft 72 g, for the whole rug, likely 51 g to 103 g",
+    "- Thin weft 72 g, likely 51 g to 103 g",
     "1 pass after each row",
-    "still needed 72 g (likely 51 g to 103 g), on hand 0 g",
+    "still needed 72 g (likely 51 g to 103 g)",
     "to buy: 80 g",
     "1 shuttle, for 200 rows",
     "Calculated from how it waves between the warps. Measure the take-up to be more exact.",
@@ -334,11 +334,11 @@ WEFTS = [
     "(F. T. Peirce, The Geometry of Cloth Structure, 1937. Thick weft: the thick weft is laid in with 120 cm for each pass across a rug 104 cm wide (iran-carpet.com no. 1819))",
 ]
 WARP = [
-    "Warp [warp]",
+    "Warp [warp], for the whole rug",
     # Twice 100 and 8; 84 cm and 3 %, two fringes of 10 cm, 40 cm kept: 146.5 cm; at 300 g a kilometre 91 g.
-    "- warp 91 g, for the whole rug, likely 88 g to 95 g",
+    "- warp 91 g, likely 88 g to 95 g",
     "208 warps of 146.5 cm",
-    "still needed 91 g (likely 88 g to 95 g), on hand 0 g",
+    "still needed 91 g (likely 88 g to 95 g)",
     "to buy: 110 g",
     "1 ball of 500 g",
     "Counted from the knots: two warps each, and the selvedges.",
@@ -354,20 +354,20 @@ WARP = [
     "(Take-up of the warp: taut warps wave little; woven-in length over cloth length less one; common practice, no source)",
 ]
 EDGES = [
-    "Edges [ball]",
+    "Edges [ball], for the whole rug",
     # 84 cm twice, two turns in each.
-    "- overcasting 6 g, for the whole rug, likely 5 g to 7 g",
+    "- overcasting 6 g, likely 5 g to 7 g",
     "336 turns of 3 cm",
-    "still needed 6 g (likely 5 g to 7 g), on hand 0 g",
+    "still needed 6 g (likely 5 g to 7 g)",
     "to buy: 10 g",
     "Wound round both selvedges along the whole cloth as it is on the loom, turn beside turn.",
     "  Fineness (yarn count): R 600 tex (Nm 1.67)",
     "  Thickness: 1.08 mm",
     "  Length in all: 10 m",
     "(the turns lie side by side, so that no warp shows; common practice, no source)",
-    "- side cord 12 g, for the whole rug, likely 10 g to 14 g",
+    "- side cord 12 g, likely 10 g to 14 g",
     "4 cords of 146.5 cm",
-    "still needed 12 g (likely 10 g to 14 g), on hand 0 g",
+    "still needed 12 g (likely 10 g to 14 g)",
     "to buy: 20 g",
     "Mounted with the warp and just as long. Loom waste is included.",
     "  Cords along each side: 2",
@@ -375,9 +375,9 @@ EDGES = [
     "  Thickness: 1.8 mm",
     "  Length in all: 5.9 m",
     "()",
-    "- added fringe 31 g, for the whole rug, likely 27 g to 36 g",
+    "- added fringe 31 g, likely 27 g to 36 g",
     "84 tufts of strands cut to 23 cm",
-    "still needed 31 g (likely 27 g to 36 g), on hand 0 g",
+    "still needed 31 g (likely 27 g to 36 g)",
     "to buy: 40 g",
     "Knotted into both ends. The warp keeps its own length: its ends hold the cloth until the fringe does.",
     "  Strands in a tuft: 4",

@@ -752,13 +752,16 @@ def hold_one_need(
         )
         assert of_yarn.need == whole
         whole_range = facts["For the whole rug, by the plan"].more
-        assert of_yarn.range == "for the whole rug" + (f", likely {whole_range}" if whole_range else "")
+        # Of what the mass is stands once beside the title.
+        assert of_yarn.range == (f"likely {whole_range}" if whole_range else "")
+        (group,) = (group for group in page.groups if of_yarn in group.yarns)
+        assert group.of == "for the whole rug"
         # One sentence on the list and in the plan; where no purchase of what hangs on the loom is noted, the list says that.
         (stands,) = (line for line in of_yarn.lines if line.startswith("still needed"))
         between = facts["Still needed"].more
         likely = f" (likely {between})" if between else ""
         assert stands.removesuffix(", its part of the whole warp") == (
-            f"still needed {needed}{likely}, on hand {on_hand}"
+            f"still needed {needed}{likely}" + ("" if on_hand == "0 g" else f", on hand {on_hand}")
         )
         note = on_list[yarn_id].note
         assert note.startswith(stands) or note == f"no purchase is noted; for the whole rug {whole}"

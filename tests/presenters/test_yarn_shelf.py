@@ -36,6 +36,7 @@ from tracker.presenters.yarn_shelf import (
     ShelfStock,
     YarnPart,
     build_yarn_shelf_state,
+    can_search,
     doubt_of_giving,
     fineness_apart,
     give,
@@ -45,6 +46,7 @@ from tracker.presenters.yarn_shelf import (
     matches,
     offer_words,
     offers_for,
+    searched,
     shelf_stock,
     taken_from_shelf,
     taken_words,
@@ -571,6 +573,31 @@ def test_of_much_yarn_what_is_free_stands_by_colour_and_the_rest_by_rug() -> Non
     assert (meadow.name, meadow.amount, meadow.note, meadow.swatch) == ("Meadow", "500 g", "10 lots", None)
     assert isinstance(orchard, ShadeGroup)
     assert orchard.lines[0].part is single
+
+
+def test_more_than_a_screenful_of_yarn_is_searched_by_name_dye_lot_and_place() -> None:
+    parts = (
+        a_part("Madder red", "M-9", OLD, "Doorstep"),
+        a_part("Madder red", "M-14", ("next", "red"), "Meadow", free=False),
+        a_part("Indigo", "N-8", ("next", "blue"), "Meadow", free=False),
+        *(a_part("Weld", f"S-{lot}", OLD, "Doorstep") for lot in range(5)),
+    )
+    stock = ShelfStock(parts)
+    assert can_search(stock)
+    assert not can_search(ShelfStock(parts[1:]))
+
+    def marks(sought: str) -> list[str]:
+        return [part.mark for part in searched(stock, sought).parts]
+
+    assert marks("madder") == ["M-9", "M-14"]
+    assert marks("RED meadow") == ["M-14"]
+    assert marks("n-8") == ["N-8"]
+    assert marks("left over doorstep weld s-3") == ["S-3"]
+    assert marks("İNDIGO") == ["N-8"]
+    assert marks("linen") == []
+    assert searched(stock, " ") == stock
+    state = build_yarn_shelf_state(searched(stock, "madder"))
+    assert [line.part.mark for group in state.given for line in group.lines] == ["M-14"]
 
 
 def test_what_was_unfolded_stays_so_until_it_is_too_much_to_look_over() -> None:

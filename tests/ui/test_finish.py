@@ -218,6 +218,7 @@ def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says
     hand.tap("Done")
     hand.tap("Save")
     hand.tap(f"Yes, save {left} rows")
+    hand.tap("Small loom\n90 cm wide, free")
     assert hand.sees("25 November")
     hand.shell.dismiss_toast()
     hand.tap("Finish the rug")

@@ -657,6 +657,28 @@ def test_a_purchase_far_beyond_the_need_is_asked_about_once(open_app, demo) -> N
     assert hand.app.desk.rug.lots[-1].mass_g == 1_000
 
 
+def test_of_a_whole_list_called_bought_the_purchase_in_doubt_is_opened_to_be_changed(open_app, demo) -> None:
+    hand = open_app(demo)
+    lots = len(hand.app.desk.rug.lots)
+    hand.shell.go("shopping")
+    settle()
+    hand.tap("Madder red")
+    hand.tap("Mass")
+    for digit in "1000000":
+        hand.tap(digit)
+    hand.tap("Done")
+    hand.key_back()
+    settle()
+    hand.tap("All bought as listed")
+    hand.tap("Yes, all of it")
+    assert hand.sees("1,000 kg is")
+    hand.tap("No, change it")
+    settle()
+    assert hand.sees("Bought: Madder red")
+    assert hand.sees("1,000,000 g")
+    assert len(hand.app.desk.rug.lots) == lots
+
+
 def test_an_ordinary_purchase_is_not_asked_about(open_app, demo) -> None:
     hand = open_app(demo)
     bought(hand, "500")

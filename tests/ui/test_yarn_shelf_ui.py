@@ -318,6 +318,19 @@ def test_of_much_yarn_every_lot_is_found_by_unfolding_and_the_key_stays_under_th
     def marks_seen() -> set[str]:
         return {words.removeprefix("Dye lot ") for words in hand.words(page) if words.startswith("Dye lot ")}
 
+    # One lot of many is found by its mark alone, and everything is there again without it.
+    sought = stock.parts[len(stock.parts) // 2].mark
+    page.ids.letters.text = sought.lower()
+    settle()
+    assert sought in marks_seen()
+    assert all(sought in mark for mark in marks_seen())
+    page.ids.letters.text = "no such yarn"
+    settle()
+    assert hand.sees("Nothing found.")
+    page.ids.letters.text = ""
+    settle()
+    assert not hand.sees("Nothing found.")
+
     found |= marks_seen()
     stayed = {True: 0, False: 0}
     for fold in folds:

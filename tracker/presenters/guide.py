@@ -25,6 +25,7 @@ from tracker.words import (
     n_,
     number,
     one_after_another,
+    plainly,
     said_in,
 )
 
@@ -402,15 +403,10 @@ def ticks_kept(kept: Iterable[str]) -> list[str]:
     return [once.get(key, key) for key in kept]
 
 
-def _plainly(name: str) -> str:
-    """Return a name as it is compared: in capitals or small, with a dot or without."""
-    return name.casefold().replace("ı", "i").replace("i\u0307", "i")
-
-
 @cache
 def _in_every_language(names: tuple[str, ...]) -> frozenset[str]:
     """Return names as each offered language says them: a book may have been kept in another one."""
-    return frozenset(_plainly(said_in(language, name)) for name in names for language in LANGUAGES)
+    return frozenset(plainly(said_in(language, name)) for name in names for language in LANGUAGES)
 
 
 def stages_of_step(name: str) -> tuple[GuideStage, ...]:
@@ -418,7 +414,7 @@ def stages_of_step(name: str) -> tuple[GuideStage, ...]:
 
     It is known by its usual name in any language, else by a word that begins as that does: "Washing" is of the washing.
     """
-    said = _plainly(name)
+    said = plainly(name)
     of_name = tuple(
         stage.key for stage in STAGES if said in _in_every_language((*stage.names, *stage.within))
     )
@@ -485,7 +481,7 @@ def _ticked_elsewhere(book: RugBook, plan: MaterialPlan) -> dict[GuideStage, str
         done[GuideStage.WEAVE] = _("the last row is woven")
     for stage in STAGES:
         usual = _in_every_language((*stage.names, *stage.within))
-        steps = [step for step in book.after_steps if _plainly(step.name) in usual]
+        steps = [step for step in book.after_steps if plainly(step.name) in usual]
         ticked = [step.done_day for step in steps if step.done_day is not None]
         if steps and len(ticked) == len(steps):
             done[stage.key] = _("ticked off on Finish, {day}").format(day=day_short(max(ticked), max(ticked)))

@@ -22,7 +22,7 @@ from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of
 from tracker.presenters.size_words import density_words, one_side_words
-from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_rug_words
+from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_range_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
@@ -84,6 +84,11 @@ class Group:
     facts: tuple[PlanFact, ...] = ()
     yarns: tuple[YarnFacts, ...] = ()
     note: str = ""
+
+    @property
+    def of(self) -> str:
+        """What every yarn's mass is of, said once beside the title; "" where there are none."""
+        return _("for the whole rug") if self.yarns else ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,7 +171,7 @@ def _pile_facts(
         number=str(need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=whole_rug_words(standing),
+        range=whole_range_words(standing),
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
@@ -255,7 +260,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, standing: Standing
         number=code_of(Role.WEFT, need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=whole_rug_words(standing),
+        range=whole_range_words(standing),
         lines=tuple(line for line in lines if line),
         story=Story(
             title=need.name,
@@ -293,7 +298,7 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, standing: Standing, unit: st
         number=code_of(Role.WARP, need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=whole_rug_words(standing),
+        range=whole_range_words(standing),
         lines=tuple(
             line
             for line in (
@@ -356,7 +361,7 @@ def _edge_facts(plan: MaterialPlan, need: EdgeNeed, standing: Standing, unit: st
         number=code_of(need.role, need.number),
         name=need.name,
         need=mass(need.need_g),
-        range=whole_rug_words(standing),
+        range=whole_range_words(standing),
         lines=(amount, *standing_lines(standing)),
         story=Story(
             title=need.name,

@@ -137,7 +137,7 @@ def deeds_of(
     deeds.append(RugDeed("record", _("Share and print"), "share"))
     deeds.append(RugDeed("plan", _("Change the plan"), "edit"))
     deeds.append(RugDeed("order", _("Customer's order"), "person"))
-    deeds.append(RugDeed("withdraw", _("Delete the rug"), "withdraw", "quiet"))
+    deeds.append(RugDeed("withdraw", _("Delete the rug"), "withdraw", "plain"))
     return tuple(deeds)
 
 

@@ -110,19 +110,20 @@ def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Y
     )
 
 
-def whole_rug_words(standing: Standing) -> str:
-    """Say what the mass of the plan is of, with its range: "for the whole rug, likely 1.25 kg to 1.35 kg"."""
-    between = mass_range_in_full(standing.whole_low_g, standing.whole_high_g)
-    return _("for the whole rug, {range}").format(range=between) if between else _("for the whole rug")
+def whole_range_words(standing: Standing) -> str:
+    """Say between what the mass of the plan is likely to lie: "likely 1.25 kg to 1.35 kg"; "" where it is known."""
+    return mass_range_in_full(standing.whole_low_g, standing.whole_high_g)
 
 
 def stand_words(standing: Standing) -> str:
-    """Say what is still needed and what is on hand."""
+    """Say what is still needed and what is on hand; of nothing, nothing is said."""
     needed = _("still needed {mass}").format(
         mass=mass_with_range(standing.needed_g, standing.needed_low_g, standing.needed_high_g)
     )
+    if shown_g(standing.on_hand_g) == 0:
+        return needed
     on_hand = _("on hand {mass}").format(mass=mass(standing.on_hand_g))
-    if standing.part_of_warp and standing.on_hand_g > 0:
+    if standing.part_of_warp:
         on_hand = _("{on_hand}, its part of the whole warp").format(on_hand=on_hand)
     return f"{needed}, {on_hand}"
 

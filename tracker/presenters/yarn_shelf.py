@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain import defaults
@@ -21,7 +21,17 @@ from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import to_buy_words, yarn_code
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.dye_lots import marked_words
-from tracker.words import _, mass, n_, number, one_after_another, shown_difference_g, shown_g, shown_sum_g
+from tracker.words import (
+    _,
+    mass,
+    n_,
+    number,
+    one_after_another,
+    plainly,
+    shown_difference_g,
+    shown_g,
+    shown_sum_g,
+)
 
 LEAST_SHOWN_G = 1.0
 """Less than a gram is no yarn to look for."""
@@ -408,6 +418,27 @@ def _by_rug(parts: Iterable[YarnPart]) -> tuple[ShadeGroup | Fold, ...]:
         else:
             told.append(_fold(f"rug {rug_id}", same[0].rug_name, None, groups))
     return tuple(told)
+
+
+SEARCH_FROM = 8
+"""Parts from which on they are more than a screenful, and can be searched."""
+
+
+def can_search(stock: ShelfStock) -> bool:
+    """Return whether there is more yarn than is seen at once."""
+    return len(stock.parts) >= SEARCH_FROM
+
+
+def searched(stock: ShelfStock, sought: str) -> ShelfStock:
+    """Return the parts of which each word sought is in what their card says: name, dye lot, place."""
+    wanted = plainly(sought).split()
+    found = []
+    for part in stock.parts:
+        line = part_line(part)
+        said = plainly(f"{part.yarn.name} {line.head} {line.note}")
+        if all(word in said for word in wanted):
+            found.append(part)
+    return replace(stock, parts=tuple(found))
 
 
 def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:

@@ -274,10 +274,10 @@ def plan_text(
     words = build_material_state(book, plan, answers, unit)
     lines = [title, "=" * len(title)]
     for group in words.groups:
-        lines += ["", group.title]
+        lines += ["", ", ".join(part for part in (group.title, group.of) if part)]
         lines += [f"  {fact.label:<24} {fact.figure}" for fact in group.facts]
         for yarn in group.yarns:
-            lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} {yarn.range}")
+            lines.append(f"  {yarn.number:>3} {yarn.name:<16} {yarn.need} {yarn.range}".rstrip())
             lines += [" " * 22 + line for line in yarn.lines]
     shopping = build_shopping_state(book, plan, answers, currency)
     lines += ["", _("Shopping list") + ": " + shopping.headline]

@@ -81,6 +81,9 @@ class MaterialPage(FilledPage):
         head = Across(padding=(0, look.gap if box.children else 0, 0, 0))
         head.add_widget(Icon(name=group.icon, side=24, tone="soft", pos_hint={"center_y": 0.5}))
         head.add_widget(Text(text=group.title, style="lead", strong=True, pos_hint={"center_y": 0.5}))
+        if group.of:
+            # Once for all yarns below it.
+            head.add_widget(Text(text=group.of, tone="soft", halign="right", pos_hint={"center_y": 0.5}))
         box.add_widget(head)
         if group.facts:
             tiles = Tiles(cols=2 if look.text_scale < 1.5 else 1)

@@ -230,11 +230,13 @@ class ShoppingPage(FilledPage):
 
     def tick(self, line: ShoppingLine) -> None:
         """Ask what was bought; a yarn that is bought already opens its story, where it can be corrected."""
-        desk = self.desk
         if line.bought:
             self.shell.go("yarn_story", yarn_id=line.yarn_id)
             return
-        form = self._form_of(line.yarn_id)
+        self._open_form(self._form_of(line.yarn_id))
+
+    def _open_form(self, form: EntryForm) -> None:
+        desk = self.desk
         sheet = EntrySheet(self.shell, desk, form, desk.rug, self._draft_of(form))
         self.shell.open_sheet(entry_forms.title_of(form, desk.rug), sheet)
 
@@ -276,7 +278,15 @@ class ShoppingPage(FilledPage):
                 self.shell,
                 doubt_of_any(lots, desk.rug, desk.today()),
                 lambda: self._write_lots(forms, lots),
+                lambda: self._change_doubted(forms, lots),
             )
+
+    def _change_doubted(self, forms: list[EntryForm], lots: list[Any]) -> None:
+        """Open the first purchase that can hardly be meant, as it would be entered."""
+        for form, lot in zip(forms, lots, strict=True):
+            if doubt_of_any([lot], self.desk.rug, self.desk.today()) is not None:
+                self._open_form(form)
+                return
 
     def _write_lots(self, forms: list[EntryForm], lots: list[Any]) -> None:
         desk = self.desk

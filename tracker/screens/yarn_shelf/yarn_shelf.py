@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import partial
 from typing import Any
 
-from kivy.properties import StringProperty
+from kivy.properties import BooleanProperty, StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
@@ -21,6 +21,7 @@ from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Missing, load_kv
+from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _, mass
 
@@ -32,6 +33,10 @@ class YarnShelfPage(FilledPage):
     """All yarn of all rugs."""
 
     headline = StringProperty("")
+    sought = StringProperty("")
+    """What is searched for; "" shows everything."""
+    searches = BooleanProperty(False)
+    """Whether there is more yarn than is seen at once."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -51,7 +56,11 @@ class YarnShelfPage(FilledPage):
         super().stand(how)
 
     def shows(self) -> tuple[Any, ...]:
-        return (self._stock,)
+        return self._stock, self.sought
+
+    def on_sought(self, *_args: Any) -> None:
+        self.ids.scroll.scroll_y = 1
+        self.show()
 
     def refresh(self) -> None:
         desk = self.desk
@@ -77,17 +86,22 @@ class YarnShelfPage(FilledPage):
     def fill(self) -> Iterator[None]:
         if self._stock is None:
             return
-        words = presenter.build_yarn_shelf_state(self._stock)
+        self.searches = presenter.can_search(self._stock)
+        sought = self.sought.strip() if self.searches else ""
+        stock = presenter.searched(self._stock, sought) if sought else self._stock
+        words = presenter.build_yarn_shelf_state(stock)
         self.headline = words.headline
         self.missing = (
             Missing("shelf", _("No yarn yet."), words.empty, _("Shopping list"), "buy", "shopping")
-            if words.empty
+            if words.empty and not sought
             else None
         )
         columns = self.ids.columns
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
         self._cards = {}
+        if not stock.parts:
+            boxes[0].note(_("Nothing found."), tone="ink", style="body")
         for told, heading, box in (
             (words.free, _("Free"), boxes[0]),
             (words.given, _("In the rugs"), boxes[-1]),
@@ -124,7 +138,7 @@ class YarnShelfPage(FilledPage):
 
     def turn_fold(self, fold: Fold, key: CardKey | None = None) -> None:
         """Unfold what a key stands for, or fold it again; the key that was tapped stays under the finger."""
-        state = presenter.build_yarn_shelf_state(there(self._stock))
+        state = presenter.build_yarn_shelf_state(presenter.searched(there(self._stock), self.sought))
         before, self._unfolded = (
             self._unfolded, presenter.unfolded_then(state, self._unfolded, fold.key),
         )  # fmt: skip
