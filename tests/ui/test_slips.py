@@ -9,6 +9,7 @@ import pytest
 from kivy.core.window import Window
 from kivy.metrics import dp
 from kivy.uix.behaviors import ButtonBehavior
+from kivy.uix.scrollview import ScrollView
 from kivy.uix.textinput import TextInput
 
 from tests.today import TODAY
@@ -22,7 +23,7 @@ from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.screens.guide.guide import GuideStepRow
 from tracker.sheets.entry_form import open_entry
-from tracker.widgets.basics import Key, TopBar
+from tracker.widgets.basics import Key, TopBar, rest_at
 from tracker.widgets.look import look
 
 
@@ -184,6 +185,25 @@ def test_a_finger_that_slides_over_a_key_does_not_tap_it(open_app, demo, way: in
     # A thumb that rolls a little still taps.
     hand.drag((x, y), (x + 12 * way, y))
     assert hand.shell.page_name == "session"
+
+
+@pytest.mark.parametrize("name", ["progress", "diary", "loom"])
+def test_a_page_drawn_beyond_its_end_stays_at_its_end(open_app, demo, name: str) -> None:
+    hand = open_app(demo)
+    hand.shell.open_tab(name)
+    settle(12)
+    (view,) = (w for w in everything(hand.shell.page) if isinstance(w, ScrollView) and shown(w))
+    x, y = view.center_x, view.y
+    rest_at(view, 0.0)
+    for _once in range(3):
+        hand.drag((x, y + view.height * 0.1), (x, y + view.height * 0.95))
+        assert view.scroll_y >= 0
+        assert view.children[0].to_window(0, view.children[0].y)[1] == pytest.approx(
+            view.to_window(0, view.y)[1], abs=2
+        )
+    rest_at(view, 1.0)
+    hand.drag((x, y + view.height * 0.9), (x, y + view.height * 0.1))
+    assert view.scroll_y <= 1
 
 
 def test_a_double_tap_on_save_stays_on_the_first_view(open_app, demo) -> None:

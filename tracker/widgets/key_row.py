@@ -7,7 +7,7 @@ from typing import Any
 
 from kivy.metrics import dp
 
-from tracker.widgets.basics import Key, words_and_air
+from tracker.widgets.basics import Choice, Key, words_and_air
 from tracker.widgets.laid_out import GridLayout
 
 
@@ -36,6 +36,13 @@ class KeyRow(GridLayout):
         if not keys:
             return
         gap, room = self.spacing[0], self.width - self.padding[0] - self.padding[2]
+        choices = [key for key in keys if isinstance(key, Choice)]
+        for choice in choices:
+            choice.marked = True
+        if sum(map(words_and_air, keys)) > room - gap * (len(keys) - 1):
+            # Rather without their rings than in a second line: which one is taken, its ground tells as well.
+            for choice in choices:
+                choice.marked = False
         wanted = [words_and_air(key) for key in keys]
         for many in (len(keys), ceil(len(keys) / 2), 1):
             free = room - gap * (many - 1)
