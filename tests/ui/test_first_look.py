@@ -97,6 +97,14 @@ def test_where_there_is_room_each_yarn_to_see_to_has_a_card_and_a_tablet_tells_o
     if size[0] > size[1]:
         hand.tap(words)
         assert hand.shell.page.title == "Pale madder"
+        for page, pane in (("session", "left"), ("shopping", "columns")):
+            hand.shell.go(page)
+            settle()
+            ids = hand.shell.page.ids
+            key = hand.find("All bought as listed") if page == "shopping" else ids.save
+            first = ids[pane].children[-1] if page == "shopping" else ids[pane]
+            assert window_box(first)[0] - 1 <= window_box(key)[0], page
+            assert window_box(key)[2] <= window_box(first)[2] + 1, page
 
 
 def test_before_anything_is_bought_no_yarn_is_a_worry(open_app, demo) -> None:
