@@ -23,7 +23,7 @@ MOST_BALLS = 12
 """Balls and shuttles shown in a row; the yarn page has them all."""
 HERO_SHARE = 0.36
 """Of the page's height, at least so much is the picture's on a phone upright: what has no room below it scrolls."""
-LARGE_HERO_SHARE = 0.2
+LARGE_HERO_SHARE = 0.17
 """The same with the largest type, without the words in the picture's corner."""
 SHORT_DP = 640
 """On a page upright that is less high one yarn to see to has a card, and the next are told in a line: the rug wants the room."""
