@@ -115,11 +115,11 @@ def test_a_session_that_was_put_right_since_says_so_until_the_correction_is_undo
         with opened.act("session withdrawn") as act:
             act.withdraw("s1")
         assert [line.split(" · ")[0] for line in seconds()][-2] == "deleted since"
-        # The session itself is struck, as well as its deletion.
-        assert [line.struck for line in diary_lines(diary.entries(opened), NAMES, TODAY)][-2:] == [
-            True,
-            False,
-        ]
+        # The session is struck where it was entered; its deletion is told in a line of its own, which stands.
+        lines = diary_lines(diary.entries(opened), NAMES, TODAY)
+        assert [line.struck for line in lines][-2:] == [True, False]
+        assert (lines[0].head, lines[0].struck) == ("Session deleted", False)
+        assert "+13 rows" in lines[0].more
         # A plan changes all the time; what it was is no mistake.
         with opened.act("plan changed") as act:
             act.write(plan(name="Another"))

@@ -182,7 +182,7 @@ def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:
     hand.shell.open_tab("diary")
     settle()
     top = max(hand.shell.page.ids.rows.children[0].children, key=lambda row: row.y)
-    assert top.line.struck
+    assert (top.line.head, top.line.struck) == ("Rug deleted", False)
     hand.tap(top)
     hand.tap("Restore")
     assert "Walled garden" in {plan.name for plan in desk.plans}

@@ -39,7 +39,7 @@ class DiaryLine:
     head: str
     more: str
     struck: bool
-    """Withdrawn by this act, or taken back since."""
+    """Taken back, or what it entered deleted since."""
     tag: str
     photo: str
     """File name of a picture; "" when there is none."""
@@ -198,6 +198,10 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     gone = (
         bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
     )
+    head = _head(entry, names)
+    if gone and not private and head != deed and deed in parts:
+        # What was deleted is struck where it was entered: here it is told that it was.
+        head, parts[parts.index(deed)] = deed, head
     photo = next((c.after.file_name for c in entry.changes if isinstance(c.after, Photo)), "")
     day_of_month, month = "", ""
     if entered != above:
@@ -209,9 +213,9 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         day=day_of_month,
         month=month,
         icon=_icon(entry),
-        head=_head(entry, names),
+        head=head,
         more=" · ".join(parts),
-        struck=gone or entry.undone or since is Since.WITHDRAWN,
+        struck=entry.undone or since is Since.WITHDRAWN,
         tag=_("undone") if entry.undone else "",
         photo="" if entry.undone else photo,
     )
