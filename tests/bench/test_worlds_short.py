@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from .backtest_floor import Learner, cases_of
 from .backtest_scores import DayForecast, crps, line_with_its_errors, pinball, reliability, score
 from .backtest_worlds import CHECKS, DRAW, forecasts, wrong_weekdays
 from .general_forecaster import general_days
@@ -111,3 +112,25 @@ def test_the_general_forecaster_goes_on_as_it_went():
     drawn = general_days(replace(book, sessions=sessions), start + timedelta(days=69), 210, 140.0, 1)
     assert drawn is not None
     assert np.median(drawn) == pytest.approx(140, abs=4)
+
+
+def test_the_learner_of_a_world_finds_what_is_there_and_nothing_where_nothing_is():
+    rng = np.random.default_rng(5)
+    x = rng.standard_normal((400, 6))
+    x[:, 0] = 0.25  # the share of the rug
+    luck, rug = 0.2 * rng.standard_normal(400), np.arange(400)
+    taught, asked = slice(0, 300), slice(300, 400)
+
+    def rest(off: np.ndarray) -> np.ndarray:
+        told = Learner(x[taught], off[taught], rug[taught]).tell(x[asked])
+        return off[asked] - np.median(told, axis=1)
+
+    assert rest(0.5 * x[:, 1] + luck).std() < 0.3  # 0.54 unlearnt, 0.2 at best
+    assert rest(luck).std() < 1.05 * luck[asked].std()
+
+
+def test_a_floor_is_laid_under_what_a_phone_knows_on_that_evening():
+    ((case, known), *_others) = cases_of("camp", [300_000])
+    assert case.truth > 0
+    assert known["stand share"] == 0.1
+    assert np.isfinite(list(known.values())).all()
