@@ -1,5 +1,6 @@
 """The finish: days on the month, days off split and joined as life has them, the wish, the steps after weaving."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -442,6 +443,14 @@ def test_what_is_measured_of_a_finished_rug_is_asked_in_the_weavers_unit() -> No
     assert [finish.reading_words(measured, name, "inch") for name in finish.FINISHED_READINGS] == [
         "10 in", "not measured", "2.1 kg",
     ]  # fmt: skip
+
+
+def test_why_a_row_ahead_takes_other_time_than_the_last_ones_stands_beside_both() -> None:
+    rug = book(*(session(number, 10, 3.0) for number in range(1, 15)))
+    told = outlook(rug, TODAY)
+    why = "A design goes quicker the longer it is woven."
+    said = finish.build_finish_state(rug, replace(told, basis=replace(told.basis, row_ahead=why))).rests_on
+    assert re.search(r"a row\. " + re.escape(why) + "$", said[0]), said
 
 
 def test_fewer_hours_a_week_than_planned_are_explained_and_a_week_of_waiting_is_none() -> None:

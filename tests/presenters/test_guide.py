@@ -13,15 +13,18 @@ from tests.today import TODAY
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Lot, Preparation, PreparationKind, RugBook, Weighing
 from tracker.forecast.outlook import outlook
-from tracker.presenters.finish import usual_steps
+from tracker.presenters.finish import next_step, usual_steps
 from tracker.presenters.guide import (
     STAGES,
     GuideCard,
     GuideStage,
     build_guide_state,
+    first_stage_open,
     goes_on_at,
+    stage_after,
     stages_of_step,
     step_cautions,
+    step_ticked_with,
     ticks_kept,
 )
 from tracker.presenters.record.yarn_use import YarnUse, dry_mass_g, plan_as_weighed, stays_g
@@ -308,6 +311,34 @@ def test_what_was_ticked_off_stays_with_its_sentence() -> None:
     assert ticks_kept(kept) == [
         "yarn.balls", "warp.first end", "cut off.slacken", "wash.dry", "store.photograph", "wash.99", "nothing",
     ]  # fmt: skip
+
+
+def test_a_step_after_weaving_is_done_with_the_last_of_its_stages_and_the_next_stage_is_what_is_not_done() -> (
+    None
+):
+    """'Cut off and secure the ends' was ticked in full and stayed next."""
+    steps = usual_steps("rug")
+    woven = replace(book(), after_steps=steps)
+    cut, ends, wash = GuideStage.CUT_OFF, GuideStage.ENDS, GuideStage.WASH
+    assert step_ticked_with(woven, cut, {cut}) is None, "its ends are still to be secured"
+    assert step_ticked_with(woven, ends, {cut, ends, wash}) == steps[0]
+    assert step_ticked_with(woven, wash, {cut, ends, wash}) == steps[1]
+    done = replace(steps[0], done_day=date(2026, 11, 3))
+    assert step_ticked_with(replace(woven, after_steps=(done, *steps[1:])), ends, {cut, ends}) is None
+    assert first_stage_open(steps[0].name, {cut}) is ends
+    assert first_stage_open(steps[0].name, set()) is cut
+    assert first_stage_open("Sew the label on", {cut}) is None
+    # Of a rug without steps of its own the usual ones are told, but those ticked off in the guide.
+    bare = book()
+    assert next_step(bare) == steps[0].name
+    assert next_step(bare, {steps[0].name}) == steps[1].name
+    assert next_step(bare, {step.name for step in steps}) == ""
+    ticked = tuple(step.key for step in card(bare, wash).steps)
+    cards = build_guide_state(bare, material_plan(bare), ticked)
+    after_ends = stage_after(cards, ends)
+    assert after_ends is not None
+    assert after_ends.stage is GuideStage.BLOCK
+    assert stage_after(cards, GuideStage.STORE) is None
 
 
 def test_a_step_is_told_by_the_stage_at_which_it_goes_on_once_one_of_its_stages_is_done() -> None:

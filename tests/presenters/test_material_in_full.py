@@ -163,6 +163,11 @@ def test_a_rug_that_was_measured_and_weighed_is_told_as_it_is() -> None:
     assert fact(state, "Finished size")[0] == "Finished size: 40.5 × 79 cm"
     assert any(line.startswith("  Planned: 40 × 80 cm") for line in fact(state, "Finished size"))
     finished = fact(state, "Finished rug")
+    # On its own area, not the planned one: 960 g on 50 by 60 cm.
+    other = replace(done, washed_g=960.0, finished_width_cm=50.0, finished_length_cm=60.0)
+    assert any(
+        "3.2 kg on each m²" in line for line in fact(page(RugBook(plan=other, yarns=yarns())), "Finished rug")
+    )
     one = page(RugBook(plan=replace(done, finished_length_cm=None), yarns=yarns()))
     assert fact(one, "Finished size")[0] == "Finished size: 40 × 80 cm; width as measured: 40.5 cm"
     assert rug_card(replace(done, finished_length_cm=None), TODAY, False).size == (

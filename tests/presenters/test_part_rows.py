@@ -89,6 +89,9 @@ def test_the_place_at_the_loom_says_how_much_of_the_row_is_tied() -> None:
     assert loom.knots_at(kept, rug, mirrored=True) == PlaceAtLoom(1, 6, TODAY)
     form = session_page.blank_form(rug, TODAY).with_place_at_loom(rug, place)
     assert form.begun_knots == 5
+    marked = session_page.build_session_state(form, rug, TODAY, place=place)
+    assert marked.begun_told == "Marked at the loom. Tap it to change it."
+    assert session_page.build_session_state(form.with_begun(2), rug, TODAY, place=place).begun_told == ""
     # With a row finished the place is another row's, and what was typed stands.
     assert form.with_rows(1, rug).with_place_at_loom(rug, place).begun_knots is None
     assert form.with_begun(2).with_place_at_loom(rug, place).begun_knots == 2

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -19,7 +19,7 @@ from tracker.domain.work import OwnRate, own_rate
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_edge, with_yarn
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, form_of
-from tracker.words import work_words
+from tracker.words import percent, work_words
 
 WISH = date(2027, 1, 3)
 
@@ -440,6 +440,13 @@ def test_a_plan_offers_the_rate_of_the_rug_that_was_woven_last() -> None:
     assert view.offers_rate(replace(planned, knots_per_hour=float(own.knots_per_hour)), own) == ""
     assert own_rate([rugs.book()]) is None
     assert view.offers_rate(planned, None) == ""
+    assert view.offers_rate(planned, OwnRate("Other", 750)) == "", "the plan reckons with as much already"
+    untimed = replace(
+        other,
+        plan=replace(other.plan, id="untimed"),
+        sessions=tuple(replace(one, hours=None, day=one.day + timedelta(days=90)) for one in other.sessions),
+    )
+    assert own_rate([other, untimed]) == own, "of the rug woven last nobody knows the hours"
 
 
 def test_of_a_rug_that_is_woven_the_hours_are_said_to_be_the_plans() -> None:
@@ -447,6 +454,9 @@ def test_of_a_rug_that_is_woven_the_hours_are_said_to_be_the_plans() -> None:
     book = rugs.book(rugs.session(0, 10))
     assert view.summary(form_of(book), book).splitlines()[0].endswith(" h by the plan")
     assert view.summary(form_of(rugs.book()), rugs.book()).splitlines()[0].endswith(" h at the loom")
+    # Of the rug planned after it nothing is woven.
+    again = replace(form_of(book), new=True)
+    assert "by the plan" not in view.summary(again, book)
 
 
 def test_the_shares_that_a_cartoon_shows_make_the_whole() -> None:
@@ -462,6 +472,10 @@ def test_the_shares_that_a_cartoon_shows_make_the_whole() -> None:
     amounts = [card.amount for card in view.yarn_cards(counted, Role.PILE, {})]
     assert sum(int(amount.split()[0]) for amount in amounts) == 100
     assert amounts == ["39 %", "27 %", "14 %", "13 %", "7 %"]
+    few = (("#111111", 997), ("#222222", 3))
+    scarce = replace(counted, cartoon=CartoonForm(name="dot", knots=50, rows=20, shades=few), yarns=yarns[:2])
+    amounts = [card.amount for card in view.yarn_cards(scarce, Role.PILE, {})]
+    assert amounts == ["100 %", percent(0.003)], "three knots are not none"
 
 
 def test_saving_says_what_the_plan_comes_to() -> None:

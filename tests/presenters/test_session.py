@@ -474,6 +474,11 @@ def test_a_new_rug_s_first_evening_offers_what_an_evening_at_the_rug_beside_it_t
     doubt = session_page.doubt_of(form, fresh, TODAY, slow)
     assert doubt is not None
     assert "16 rows? 1 row is usual." in doubt.question
+    # What is in doubt is what "Change" opens.
+    assert session_page.field_doubted(doubt) == "rows"
+    assert session_page.field_doubted(None) == ""
+    long = session_page.doubt_of(replace(form, hours=20.0, hours_said=True), fresh, TODAY, beside)
+    assert session_page.field_doubted(long) == "hours"
     # Three of its weavers are not one of this rug's; once it was woven on, its own evenings count.
     team = evening_of(book(session(1, 12, weavers=("ann", "bo", "cem"))))
     assert max(session_page.suggestions(fresh, lately=team)) < 8

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import timedelta
 
 import pytest
 
 from tests.unit.forecast.books import BLUE, BOOK, RED, striped, woven
 from tracker.domain.rug import Lot, RugBook, Sample, Spoilt, Weighing
+from tracker.domain.rules import check
 from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.lessons import lessons_of
 from tracker.forecast.outlook import outlook
 from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
 from tracker.presenters.yarn import build_yarn_story_state
+from tracker.words import mass
 
 COLOURS = (replace(RED, cut_length_mm=None, tex=0.0), replace(BLUE, cut_length_mm=None, tex=0.0))
 WOVEN = woven(replace(BOOK, yarns=COLOURS, cartoon=striped()), [5] * 16)
@@ -66,6 +69,12 @@ def test_a_weighing_that_is_itself_in_doubt_moves_little_of_the_other_colours(sh
     assert red.needed_g < 1.5 * answer(bought(), "red").needed_g
 
 
+def test_knots_counted_by_the_cartoon_are_believed_before_a_weighing_that_is_in_doubt() -> None:
+    """Only where the shares of the colours were taken by eye may they be off by as much as the scale says."""
+    red = answer(weighed(round(0.8 * answer(bought(), "red").on_hand_g)), "red")
+    assert red.needed_g < 1.65 * answer(bought(), "red").needed_g
+
+
 def test_a_weighing_as_expected_asks_nothing() -> None:
     book = weighed(round(answer(bought(), "red").on_hand_g))
     assert weighing_question(answer(book, "red")) == ""
@@ -104,6 +113,73 @@ def test_a_light_lot_is_that_lot_by_what_it_really_weighed() -> None:
     assert next(lot for lot in after.lots if lot.yarn_id == "blue") == bought().lots[1]
 
 
+def test_a_heavy_lot_is_offered_as_such_and_explains_all_that_is_there() -> None:
+    expected_g = answer(bought(), "red").on_hand_g
+    book = weighed(round(1.5 * expected_g))
+    choice, after = chosen(book, "weigh")
+    held = next(lot for lot in after.lots if lot.yarn_id == "red")
+    assert choice.label == f"A heavy lot: dye lot K-7 weighed {mass(held.mass_g)}, that lot alone"
+    assert held.mass_g == pytest.approx(bought().lots[0].mass_g + 0.5 * expected_g, abs=3.0)
+    assert weighing_question(answer(after, "red")) == ""
+
+
+def test_the_two_lots_bought_last_are_asked_about_where_they_can_have_weighed_so_much_less() -> None:
+    day = WOVEN.sessions[0].day
+    of_red = tuple(
+        Lot(
+            id=name,
+            rug_id="r",
+            yarn_id="red",
+            day=day,
+            dye_lot=name,
+            mass_g=grams,
+            weighed_g=grams,
+            regain=0.1,
+        )
+        for name, grams in (("first", 700.0), ("second", 600.0), ("third", 500.0), ("last", 30.0))
+    )
+
+    def offered(scale_g: float, *lots: Lot) -> list[Lot]:
+        scale = replace(weighed(0).weighings[0], mass_g=scale_g)
+        book = replace(WOVEN, lots=lots, weighings=(scale,))
+        choices = weighing_choices(book, COLOURS[0], answer(book, "red"))
+        return [lot for one in choices for lot in one.values if isinstance(lot, Lot)]
+
+    lots = offered(1_200.0, *of_red[:3])
+    assert [lot.dye_lot for lot in lots] == ["third", "second"]
+    # What it weighed in moist air says nothing any more.
+    assert {(lot.weighed_g, lot.regain) for lot in lots} == {(None, None)}
+    # 30 g cannot have been hundreds too light.
+    assert [lot.dye_lot for lot in offered(1_230.0, of_red[0], *of_red[2:], of_red[1])] == ["second", "third"]
+
+
+def test_of_two_weighings_of_one_day_no_loss_is_dated() -> None:
+    book = weighed(800.0)
+    earlier = replace(book.weighings[0], id="before", mass_g=answer(bought(), "red").on_hand_g, born=9998)
+    twice = replace(book, weighings=(earlier, *book.weighings))
+    icons = [one.icon for one in weighing_choices(twice, COLOURS[0], answer(twice, "red"))]
+    assert icons
+    assert "spoilt" not in icons
+    apart = replace(twice, weighings=(replace(earlier, day=TODAY - timedelta(days=1)), book.weighings[0]))
+    assert "spoilt" in [one.icon for one in weighing_choices(apart, COLOURS[0], answer(apart, "red"))]
+
+
+def test_a_sample_of_many_rows_is_one_that_the_book_takes() -> None:
+    """Of 144,000 knots tied none was offered, or one that was refused when it was tapped."""
+    wide = replace(BOOK.plan, knots_across=2_400, width_cm=600.0)
+    rug = woven(replace(BOOK, plan=wide, yarns=COLOURS, cartoon=striped(360, 2_400)), [5] * 16)
+    needed_g = answer(rug, "red").needed_g
+    lot = Lot(id="l", rug_id="r", yarn_id="red", day=rug.sessions[0].day, mass_g=round(1.5 * needed_g))
+    scale = replace(weighed(0).weighings[0], mass_g=round(0.9 * needed_g))
+    rug = replace(rug, lots=(lot,), weighings=(scale,))
+    (sample,) = next(
+        one.values for one in weighing_choices(rug, COLOURS[0], answer(rug, "red")) if one.icon == "knot"
+    )
+    check(sample)
+    gone_g = lot.mass_g - scale.mass_g
+    assert sample.mass_g / sample.knots == pytest.approx(gone_g / (80 * 1_800), rel=1e-4)
+
+
 def test_thicker_knots_count_for_all_colours() -> None:
     book = weighed(800.0)
     choice, after = chosen(book, "knot")
@@ -118,6 +194,20 @@ def test_thicker_knots_count_for_all_colours() -> None:
     measured = replace(book, yarns=(COLOURS[0], replace(COLOURS[1], cut_length_mm=50)))
     labels = [one.label for one in weighing_choices(measured, COLOURS[0], answer(measured, "red"))]
     assert "Thicker knots of this colour" in labels
+    green = replace(COLOURS[1], id="green", number=3, name="Green", cartoon_values=(2,))
+    third = replace(measured, yarns=(*measured.yarns, green))
+    labels = [one.label for one in weighing_choices(third, COLOURS[0], answer(third, "red"))]
+    assert "Thicker knots, in all colours not measured yet" in labels
+
+
+def test_thinner_knots_are_called_so() -> None:
+    less = 1.15
+    while not weighing_question(answer(weighed(round(less * answer(bought(), "red").on_hand_g)), "red")):
+        less += 0.02
+    book = weighed(round(less * answer(bought(), "red").on_hand_g))
+    choice, after = chosen(book, "knot")
+    assert choice.label == "Thinner knots, in all colours"
+    assert answer(after, "blue").needed_g < answer(bought(), "blue").needed_g
 
 
 def test_more_on_the_scale_than_expected_asks_for_a_purchase_first() -> None:

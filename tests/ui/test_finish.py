@@ -15,6 +15,7 @@ from tests.ui.books import without
 from tests.ui.hand import everything, shown
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.previews.draw import settle
+from tracker.screens.guide.guide import guide_cards
 from tracker.widgets.look import look
 from tracker.widgets.month_calendar import CalendarDay
 
@@ -238,6 +239,42 @@ def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says
     assert min(row.to_window(row.x, row.y)[1] for row in steps) > max(
         day.to_window(day.x, day.top)[1] for day in month
     )
+    follow_the_guide(hand)
+
+
+def follow_the_guide(hand) -> None:
+    """The key leads through the stages of a step; its last tick does it here, too, and one undo takes back both."""
+    desk = hand.app.desk
+    cut, ends = (
+        next(one for one in guide_cards(desk) if one.title == title) for title in ("Cut off", "Ends")
+    )
+    hand.tap("Next: Cut off and secure the ends")
+    for step in cut.steps:
+        hand.tap(step.words)
+    assert desk.rug.after_steps[0].done_day is None, "the ends are still open"
+    hand.tap("Next: Ends")
+    for step in ends.steps:
+        assert desk.rug.after_steps[0].done_day is None
+        hand.tap(step.words)
+    assert hand.sees("Cut off and secure the ends: done.")
+    assert desk.rug.after_steps[0].done_day == TODAY
+    assert hand.sees("Next: Wash")
+    hand.tap("Undo")
+    assert desk.rug.after_steps[0].done_day is None
+    assert not hand.sees("Next: "), "the stage is not done either"
+    hand.tap(ends.steps[-1].words)
+    assert desk.rug.after_steps[0].done_day == TODAY
+    hand.shell.open_tab("finish")
+    settle()
+    assert hand.sees("Next: Wash and dry")
+    # The lessons of a rug called finished offer to take that back, and close with it.
+    hand.tap("The rug is finished")
+    hand.tap("Save")
+    hand.wait(lambda: hand.sees("Lessons from "))
+    sheet = hand.shell.sheet
+    hand.tap(next(one for one in everything(sheet) if getattr(one, "text", "") == "Undo"))
+    assert desk.rug.plan.stage is RugStage.ON_LOOM
+    assert hand.shell.sheet is None
 
 
 def type_number(hand, keys: str) -> None:

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from tracker.presenters.guide import TICKS, GuideStage
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.draw import settle
+from tracker.screens.guide.guide import guide_cards
 
 
 def test_steps_ticked_off_are_there_again_and_back_leads_to_the_list(open_app, demo) -> None:
@@ -33,6 +35,16 @@ def test_steps_ticked_off_are_there_again_and_back_leads_to_the_list(open_app, d
     hand.shell.back()
     settle()
     assert not hand.sees("1 of 11 done")
+    # While rows are woven nothing of what comes after them is done, however far ahead somebody ticks.
+    desk = hand.app.desk
+    ahead = [step for card in guide_cards(desk) if card.title in ("Cut off", "Ends") for step in card.steps]
+    desk.drafts.put(TICKS, {desk.rug.plan.id: [step.key for step in ahead[:-1]]})
+    hand.shell.page.open_stage(GuideStage.ENDS)
+    settle()
+    hand.tap(ahead[-1].words)
+    assert all(step.done_day is None for step in desk.rug.after_steps)
+    hand.shell.back()
+    settle()
     page = hand.shell.page
     hand.shell.back()
     settle()

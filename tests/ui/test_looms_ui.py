@@ -249,6 +249,12 @@ def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan
     settle()
     assert hand.sees("It does not fit the loom.")
     assert hand.sees("Small loom")
+    # A finished rug says what to expect, and the evenings of the one on the loom no second rate beside it.
+    hand.tap("Working week")
+    assert hand.sees("With what your earlier rugs say")
+    assert not hand.sees("Plan with ")
+    hand.key_back()
+    settle()
     hand.tap("Save the plan")
     assert hand.sees("Is it right?")
     hand.tap("Change the plan")

@@ -115,6 +115,12 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=300.0, mass_g=100.0), BOUGHT, [Against.BALLS]),
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), BOUGHT, []),
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), RUG, [Against.NEVER_BOUGHT]),
+        # Balls of another yarn tell nothing of this one.
+        (
+            HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0),
+            replace(RUG, hand_outs=(HandOut(**{**OF_RED, "id": "other", "yarn_id": "blue"}, kind=HandOutKind.GIVEN, balls=1.0, mass_g=100.0),)),
+            [Against.NEVER_BOUGHT],
+        ),
         (HandOut(**OF_RED, kind=HandOutKind.RETURNED, balls=2.0, mass_g=400.0), RUG, []),
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), GIVEN_BEFORE, []),
         (HandOut(**OF_RED, kind=HandOutKind.GIVEN, balls=2.0, mass_g=400.0), USED_BEFORE, []),

@@ -105,13 +105,11 @@ def write_new(folder: Path, name: str, write: Callable[[Path], object]) -> Path:
         folder.mkdir(parents=True, exist_ok=True)
         taken = _take_name(folder, name)
         write(taken)
-    except OSError as error:
+    except BaseException as error:
         _forget(taken)
         _leave(missing)
-        raise _trouble(error, folder) from error
-    except BaseException:
-        _forget(taken)
-        _leave(missing)
+        if isinstance(error, OSError):
+            raise _trouble(error, folder) from error
         raise
     return taken
 
@@ -155,12 +153,11 @@ def write_numbered_folder(folder: Path, name: str, files: Mapping[str, bytes]) -
             raise OSError(errno.EEXIST, "every name is taken")
         for file_name, data in files.items():
             written.append(write_numbered(made, file_name, data))
-    except OSError as error:
-        _leave(missing)
-        raise _trouble(error, Path(folder)) from error
-    except BookTrouble:
+    except (OSError, BookTrouble) as error:
         _forget(*written)
         _leave([made, *missing] if made is not None else missing)
+        if isinstance(error, OSError):
+            raise _trouble(error, Path(folder)) from error
         raise
     return made
 
@@ -171,10 +168,12 @@ def _missing(folder: Path) -> list[Path]:
 
 
 def _leave(made: Iterable[Path]) -> None:
-    """Remove folders made just now, the innermost first, as far as they are empty."""
+    """Remove folders made just now, the innermost first, as far as they are empty; one that was never made stops nothing."""
     for folder in made:
         try:
             folder.rmdir()
+        except FileNotFoundError:
+            continue
         except OSError:
             return
 

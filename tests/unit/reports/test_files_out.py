@@ -65,6 +65,26 @@ def test_a_disk_that_refuses_leaves_nothing_behind_and_can_be_tried_again(
     assert write_numbered(tmp_path, "a.pdf", b"x").read_bytes() == b"x"
 
 
+@pytest.mark.parametrize("refused", [2, 3, 4])
+def test_a_disk_that_has_room_for_some_of_the_folders_keeps_none(
+    tmp_path: Path, monkeypatch, refused: int
+) -> None:
+    real, made = os.mkdir, []
+
+    def full(path, *how, **more) -> None:
+        made.append(path)
+        if len(made) == refused:
+            raise OSError(errno.ENOSPC, "full")
+        real(path, *how, **more)
+
+    # The first call finds "a" missing; then "a", "a/b" and the tables' own folder are made.
+    monkeypatch.setattr(os, "mkdir", full)
+    with pytest.raises(BookTrouble, match="no room left"):
+        write_numbered_folder(tmp_path / "a" / "b", "tables", {"a.csv": b"1"})
+    assert len(made) == refused
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_the_second_table_failing_takes_the_first_away(tmp_path: Path, monkeypatch) -> None:
     real, calls = os.fsync, []
 

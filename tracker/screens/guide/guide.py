@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
@@ -177,19 +178,28 @@ class GuidePage(FilledPage):
         self.show()
         self.ids.scroll.scroll_y = scrolled
         if not step.ticked:
-            self._tick_after_weaving(GuideStage(step.key.split(".")[0]))
+            self._tick_after_weaving(replace(step, ticked=True))
 
-    def _tick_after_weaving(self, stage: GuideStage) -> None:
-        """With the last step of its stages a step after weaving is done, on Finish too, with undo."""
+    def _tick_after_weaving(self, last: GuideStep) -> None:
+        """With the last step of its stages a step after weaving is done, on Finish too, with undo of that tap as a whole."""
         desk, shell = self.desk, self.shell
+        stage = GuideStage(last.key.split(".")[0])
         after = step_ticked_with(desk.rug, stage, stages_ticked(self._cards()))
         if after is None or desk.answers is None or not desk.answers.finished:
             return
         acts: list[str] = []
         done = ticked(after, desk.today())
         if shell.try_act(lambda: acts.append(desk.act(ActKind.STEP_TICKED, done))):
-            undo = undoable(shell, desk, acts[0])
+            rug_id = desk.rug.plan.id
+            undo = undoable(shell, desk, acts[0], then=lambda: self._open_again(rug_id, last))
             desk.once(lambda: shell.toast(_("{step}: done.").format(step=after.name), undo=undo))
+
+    def _open_again(self, rug_id: str, step: GuideStep) -> None:
+        """Take off the tick whose act was undone: else all would be ticked off here of what Finish has open."""
+        desk = self.desk
+        ticks = dict(desk.drafts.get(TICKS, {}))
+        ticks[rug_id] = [key for key in ticks_kept(ticks.get(rug_id, [])) if key != step.key]
+        desk.drafts.put(TICKS, ticks)
 
 
 load_kv(__file__)
