@@ -427,6 +427,7 @@ PLACES_TO_TYPE = {
     "session": lambda hand: hand.shell.go("session"),
     "unpicking": lambda hand: hand.shell.go("unpick", row=hand.app.desk.rug.rows_woven),
     "diary": search_the_diary,
+    "yarn shelf": lambda hand: hand.shell.go("yarn_shelf"),
 }
 
 
@@ -461,4 +462,4 @@ def test_every_field_of_the_app_was_tried_with_the_keyboard() -> None:
     rules = [
         path for path in TRACKER.rglob("*.kv") if re.search(r"^ +Entry:", path.read_text(), re.MULTILINE)
     ]
-    assert {path.stem for path in rules} == {"asking", "session", "diary", "unpick"}
+    assert {path.stem for path in rules} == {"asking", "session", "diary", "unpick", "yarn_shelf"}
