@@ -102,6 +102,29 @@ def test_yarn_that_was_lost_counts_for_this_yarn_alone() -> None:
     assert answer(after, "blue").needed_g == pytest.approx(answer(bought(), "blue").needed_g, rel=0.05)
 
 
+def test_a_weighing_answered_on_two_phones_tells_of_one_loss_and_one_sample() -> None:
+    """Both weavers of a loom said "lost": joined, twice as much was gone, and the scale showed more than there was."""
+    book = weighed(800.0)
+    here, there = (
+        {
+            one.icon: one.values[0].id
+            for one in weighing_choices(book, COLOURS[0], answer(book, "red"))
+            if one.values
+        }
+        for _phone in range(2)
+    )
+    assert here == there
+    assert len(set(here.values())) == len(here)
+    # Corrected after it was answered: what else is missing comes on top.
+    _choice, after = chosen(book, "spoilt")
+    less = replace(after, weighings=(replace(after.weighings[0], mass_g=500.0),))
+    _choice, corrected = chosen(less, "spoilt")
+    (loss,) = corrected.spoilt
+    assert loss.id == after.spoilt[0].id
+    assert loss.mass_g == pytest.approx(after.spoilt[0].mass_g + 300.0, abs=5.0)
+    assert weighing_question(answer(corrected, "red")) == ""
+
+
 def test_a_light_lot_is_that_lot_by_what_it_really_weighed() -> None:
     book = weighed(800.0)
     choice, after = chosen(book, "weigh")

@@ -9,6 +9,7 @@ from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tracker.domain.act import ActKind
 from tracker.forecast.answers import YarnWord
+from tracker.presenters.yarn import build_yarn_story_state
 
 
 def tap_number(hand, digits: str) -> None:
@@ -90,7 +91,7 @@ def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None
     assert not hand.sees("750 g")
 
 
-def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo) -> None:
+def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo, monkeypatch) -> None:
     hand = open_app(demo)
     open_red(hand)
     hand.tap("Weigh")
@@ -116,6 +117,16 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo) -> Non
     hand.wait(lambda: not hand.sees("What was it?"))
     hand.tap("Undo")
     assert not any(loss.note == "by the weighing" for loss in desk.rug.spoilt)
+    # Answered anew; and while the answers are worked out a second touch does not answer what is answered.
+    hand.wait(lambda: hand.sees("less than expected. What was it?"))
+    lost, _light, _thicker = hand.shell.page.ids.doubt.children[2::-1]
+    lots, acts = desk.rug.lots, build_yarn_story_state(desk.rug, desk.answers, yarn.id).answers_doubt
+    monkeypatch.setattr(desk, "background", True)
+    hand.tap(lost)
+    hand.shell.page.do_act(acts[1])
+    hand.wait(lambda: desk.fresh)
+    assert [loss.note for loss in desk.rug.spoilt].count("by the weighing") == 1
+    assert desk.rug.lots == lots
 
 
 def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:

@@ -6,13 +6,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any
+from uuid import UUID, uuid5
 
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import MovedLot, weighed_lots
 from tracker.domain.need import account_of
 from tracker.domain.rows import rows_to_weave
-from tracker.domain.rug import Lot, Role, RugBook, Sample, Spoilt, Weighing, Yarn, new_id
+from tracker.domain.rug import Lot, Role, RugBook, Sample, Spoilt, Weighing, Yarn
 from tracker.domain.rules import check
 from tracker.forecast.answers import Told, YarnAnswer, YarnWord
 from tracker.forecast.yarn import ledgers_of, scale_evidence, units_ahead
@@ -25,6 +26,8 @@ LEAST_MOVED = 1e-9
 """Share by which what a knot takes must differ to have moved at all."""
 LOTS_OFFERED = 2
 """Lots of which it is asked whether they were light: the last ones bought."""
+_SPACE = "5d0c7f8b2f4e4b0f9a53c1c7b9a6e214"
+"""The UUID under which ids of answers are made (RFC 9562, version 5); drawn once at random."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,13 +78,16 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     if gap > 0:
         choices.append(WeighedChoice(_("A purchase was not entered"), "buy", "", form=FormKind.LOT))
     elif before[-1] is None or before[-1].day < weighing.day:
+        loss_id = _id_of(weighing, "lost")
+        # Of a weighing that was answered before and corrected since: what is missing beyond that.
+        known_g = sum(loss.mass_g for loss in book.spoilt if loss.id == loss_id)
         lost = Spoilt(
-            id=new_id(),
+            id=loss_id,
             rug_id=book.plan.id,
             yarn_id=yarn.id,
             # What was entered later on the same day would count as lost after the weighing.
             day=weighing.day - timedelta(days=1),
-            mass_g=round(-gap, 1),
+            mass_g=round(known_g - gap, 1),
             note=_("by the weighing"),
         )
         said = _("{gap} of {name} lost.").format(gap=mass(-gap), name=yarn.name)
@@ -91,6 +97,11 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     choices += _lot_choices(book, yarn, weighing, gap)
     choices += _knot_choice(book, yarn, weighing, gap)
     return tuple(choices)
+
+
+def _id_of(weighing: Weighing, answer: str) -> str:
+    """Return the id of what an answer enters: the same on every phone, so that one weighing answered on two tells it once."""
+    return uuid5(UUID(hex=_SPACE), f"{weighing.id}/{answer}").hex
 
 
 def _lot_choices(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> list[WeighedChoice]:
@@ -144,7 +155,7 @@ def _knot_choice(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> l
         return []
     part = min(1.0, 100_000 / knots)
     sample = Sample(
-        id=new_id(),
+        id=_id_of(weighing, "knots"),
         rug_id=book.plan.id,
         yarn_id=yarn.id,
         day=weighing.day,

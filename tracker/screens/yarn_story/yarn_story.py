@@ -210,6 +210,8 @@ class YarnStoryPage(Page):
     def _enter_choice(self, choice: WeighedChoice) -> None:
         """Enter what was said of a weighing."""
         desk, shell = self.desk, self.shell
+        if not desk.fresh:
+            return  # the question was just answered, and its answers still stand there for a moment
         acts: list[str] = []
         if not shell.try_act(lambda: acts.append(desk.act(choice.deed, *choice.values))):
             return
