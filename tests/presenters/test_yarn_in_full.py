@@ -930,7 +930,7 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
         ]
 
     always = [("record", "Share and print", "share", "plain"), ("plan", "Change the plan", "edit", "plain"),
-              ("order", "Customer's order", "person", "plain"), ("withdraw", "Delete the rug", "withdraw", "quiet")]  # fmt: skip
+              ("order", "Customer's order", "person", "plain"), ("withdraw", "Delete the rug", "withdraw", "plain")]  # fmt: skip
     assert deeds(RugStage.PLANNED, False, 0) == [
         ("hand", "Show it", "right", "act"),
         ("loom", "Put it on the loom", "warp", "plain"),
