@@ -5,10 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from tests.reading.on_paper import Trouble, cartoon, put_on_paper, yarns
+from tests.reading.on_paper import Trouble, cartoon, put_on_paper, sheet_of, yarns
 from tests.reading.test_paper_reading import wrong_squares
 from tracker.pictures.paper.reading import read_sheet
 from tracker.pictures.paper.shades import doubted, find_shades
+from tracker.pictures.paper.understood import Ask
 
 LIGHTNESS_AND_COLOUR = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])
 """sRGB to lightness and two colour differences, ITU-T T.871."""
@@ -74,3 +75,17 @@ def test_squares_of_four_points_between_lines_are_looked_at_in_their_middles() -
     trouble = Trouble(points=4.02, noise=1.5, blur=0.12, jpeg=90, tilt_deg=15, turn_deg=3)
     reading = read_sheet(put_on_paper(rng, cells, yarns(rng, 12), trouble).data)
     assert wrong_squares(reading, cells).mean() < 0.003
+
+
+def test_a_yarn_beside_the_same_neighbours_again_and_again_is_not_taken_for_two() -> None:
+    sheet = sheet_of(20014, "few points")
+    reading = read_sheet(sheet.data)
+    assert len(reading.palette) == len(sheet.palette)
+    # What was parted and made one again is asked about all the same.
+    assert Ask.COLOURS in reading.asks
+
+
+def test_the_colour_that_a_poor_jpeg_gave_to_the_neighbours_is_taken_back() -> None:
+    sheet = sheet_of(20005, "few points")
+    wrong = wrong_squares(read_sheet(sheet.data), sheet.cells)
+    assert wrong.mean() < 0.0047

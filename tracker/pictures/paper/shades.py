@@ -9,14 +9,15 @@ D. Comaniciu, P. Meer, IEEE Trans. PAMI 24(5), 2002, doi 10.1109/34.1000236: mea
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
+from tracker.pictures.paper.leaks import entropy, own_colours, some_of, without_leak
 from tracker.pictures.paper.shadow import hard_shadow
 from tracker.pictures.paper.two_in_one import Two, two_heaps
 
@@ -35,8 +36,6 @@ _FIRST_EVEN = np.diag([1.3, 0.85, 0.85])
 """Before the noise is known: JPEG and cameras keep lightness better than colour."""
 _ROUNDS = 4
 """Rounds of clustering and of evening out the light by its clusters."""
-_LEAKS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.11, 0.14, 0.18)
-"""Shares of each neighbour's colour that are tried as leaking into a square."""
 _MOST_LIGHT = 1.2
 """Range of the logarithm of the light over a sheet that is believed: a factor of 3.3 in the picture, 13 in real light."""
 _FEW, _FEW_ALIKE = 15, 8.0
@@ -98,9 +97,7 @@ def find_shades(
     shade: NDArray[np.float32] | None = None
     if not even_light:
         light = _gentle_light(coded)
-    if not even_light:
-        coded = _without_leak(coded * np.exp(-light)[..., None]) * np.exp(light)[..., None]
-    if not even_light:
+        coded = without_leak(coded * np.exp(-light)[..., None]) * np.exp(light)[..., None]
         lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
         places = (lab_of_rgb(lit) @ _FIRST_EVEN).astype(np.float32)
         back = np.asarray(np.linalg.inv(_FIRST_EVEN), dtype=np.float64)
@@ -110,7 +107,7 @@ def find_shades(
             light = light + shade
     # Noise is not alike in lightness and in colour: clusters are sought in coordinates in which it is.
     even: FloatArray = np.eye(3) if even_light else _FIRST_EVEN
-    mingled = False
+    mingled = joined = False
     for round_ in range(1 if even_light else _ROUNDS):
         lit = np.clip(coded * np.exp(-light)[..., None], 0, 300)
         lab = lab_of_rgb(lit)
@@ -124,12 +121,13 @@ def find_shades(
             if not even_light:
                 centres, labels = _with_rare(places, labels, centres, noise)
         if not even_light and round_ >= _ROUNDS - _PARTING_ROUNDS:
-            # With what leaks taken off, near yarns part and some squares turn out to be of another one, and then other colours leak.
-            for _again in range(_LEAK_ROUNDS):
-                places = (lab_of_rgb(_less_leak(lit, labels, len(centres))) @ even).astype(np.float32)
+            for last in range(_LEAK_ROUNDS):
+                # With what leaks taken off, near yarns part and some squares turn out to be of another one, and then other colours leak.
+                places = (lab_of_rgb(own_colours(lit, labels, len(centres))) @ even).astype(np.float32)
                 centres, labels, mingled = _parted(places, labels, centres, many, back)
-                centres = _settled(places, labels, centres)
-                labels = _assign(places.reshape(-1, 3), centres)[0].reshape(rows, knots)
+                centres, labels = _settled(places, labels, centres)
+                if many is None and last == _LEAK_ROUNDS - 2:
+                    centres, labels, joined = _weighed(lit, even, places, labels, centres)
         if round_ < _ROUNDS - 1 and not even_light:
             light = light + _local_light(lit, places, labels, centres)
             even = _evening(lab, labels)
@@ -140,16 +138,6 @@ def find_shades(
         confidence = _confidence(
             places.reshape(-1, 3), centres, scale, nearest, _contrast_noise(places, nearest, centres, scale)
         )
-        # What leaks was reckoned with the yarns as found, and so speaks for them: it is asked without each square's own as well.
-        known = nearest.reshape(rows, knots)
-        places = (lab_of_rgb(_less_leak(lit, known, len(centres), own_unknown=True)) @ even).astype(
-            np.float32
-        )
-        noisier = _contrast_noise(places, nearest, centres, scale)
-        without = _confidence(
-            places.reshape(-1, 3), centres, _assign(places.reshape(-1, 3), centres)[1], nearest, noisier
-        )
-        confidence = np.asarray(_BELIEVED * confidence + (1 - _BELIEVED) * without, dtype=np.float32)
         off = (lab.reshape(-1, 3) - (centres @ np.linalg.inv(even))[nearest]).astype(np.float32)
         confidence = np.minimum(confidence, _unlike_any(off, even @ scale, spread.ravel(), nearest))
     confidence = confidence.reshape(rows, knots)
@@ -169,7 +157,7 @@ def find_shades(
         palette=tuple(palette),
         confidence=confidence.astype(np.float32),
         light=light,
-        clear=float(np.clip(clear, 0, _MINGLED if mingled else 1.0)),
+        clear=float(np.clip(clear, 0, _MINGLED if mingled or joined else 1.0)),
     )
 
 
@@ -217,17 +205,10 @@ def _gentle_light(coded: NDArray[np.float32]) -> NDArray[np.float32]:
         known = np.asarray(np.linalg.solve(moments + _LIGHT_BELIEF * np.eye(len(powers)), pull))
         tried.append(np.asarray(basis @ known))
     # Where it was taken off rightly, the squares fall into the tightest clusters.
-    light = min(tried, key=lambda part: _entropy(_some(coded * np.exp(part.mean() - part)[..., None])))
+    light = min(tried, key=lambda part: entropy(some_of(coded * np.exp(part.mean() - part)[..., None])))
     if np.ptp(light) > _MOST_LIGHT:
         return np.zeros((rows, knots), dtype=np.float32)
     return np.asarray(light - np.quantile(light, 0.95), dtype=np.float32)
-
-
-def _some(colours: NDArray[np.float32]) -> NDArray[np.float32]:
-    flat = colours.reshape(-1, 3)
-    if len(flat) <= _SAMPLE // 2:
-        return flat
-    return flat[np.random.default_rng(3).choice(len(flat), _SAMPLE // 2, replace=False)]
 
 
 _LIGHT_STEPS, _LIGHT_BELIEF = (1, 3, 10, 30), 0.1
@@ -255,12 +236,10 @@ def _local_light(
     padded[:rows, :knots] = np.where(sound, gain, np.nan)
     tiles = padded.reshape(tall, side, wide, side).transpose(0, 2, 1, 3).reshape(tall, wide, -1)
     count = np.isfinite(tiles).sum(axis=2)
-    with np.errstate(all="ignore"):
-        import warnings
-
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore", RuntimeWarning)
-            middle = np.nan_to_num(np.nanmedian(tiles, axis=2))
+    with warnings.catch_warnings():
+        # Of tiles without a sound square there is no middle, and none is needed: they weigh nothing.
+        warnings.simplefilter("ignore", RuntimeWarning)
+        middle = np.nan_to_num(np.nanmedian(tiles, axis=2))
     weight = np.where(count >= 4, count, 0).astype(np.float32)
     smooth = _blur(middle * weight) / np.maximum(_blur(weight), 1e-3)
     y = np.clip((np.arange(rows) + 0.5) / side - 0.5, 0, tall - 1)
@@ -274,96 +253,71 @@ def _local_light(
     return np.asarray(out, dtype=np.float32)
 
 
-_TO_LUMA = np.array(
-    [[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]], dtype=np.float32
-)
-"""sRGB to lightness and two colour differences as JPEG takes them (ITU-T T.871): it blurs the latter more."""
-
-
-def _without_leak(coded: NDArray[np.float32]) -> NDArray[np.float32]:
-    """Return the squares' colours without what blur and JPEG let leak in from their neighbours.
-
-    How much leaks is found by trying: taken off rightly, the squares fall into the tightest clusters (the least entropy of
-    their colours). Lightness and colour are tried one after the other, as JPEG blurs the latter more.
-    """
-    own = coded @ _TO_LUMA.T
-    padded = np.pad(own, ((1, 1), (1, 1), (0, 0)), mode="edge")
-    around = padded[1:-1, :-2] + padded[1:-1, 2:] + padded[:-2, 1:-1] + padded[2:, 1:-1] - 4 * own
-    flat, ring = own.reshape(-1, 3), around.reshape(-1, 3)
-    if len(flat) > _SAMPLE // 2:
-        some = np.random.default_rng(3).choice(len(flat), _SAMPLE // 2, replace=False)
-        flat, ring = flat[some], ring[some]
-    best = (0.0, 0.0)
-    for _round in range(2):
-        light_leak = min(_LEAKS, key=lambda leak: _entropy(flat - ring * [leak, best[1], best[1]]))
-        colour_leak = min(_LEAKS, key=lambda leak: _entropy(flat - ring * [light_leak, leak, leak]))
-        if best == (light_leak, colour_leak):
-            break
-        best = (light_leak, colour_leak)
-    taken = around * np.array([best[0], best[1], best[1]], dtype=np.float32)
-    back = np.linalg.inv(_TO_LUMA).T.astype(np.float32)
-    return np.asarray(np.clip(coded - taken @ back, 0, 255), dtype=np.float32)
-
-
-def _less_leak(
-    lit: NDArray[np.float32], labels: NDArray[np.intp], many: int, *, own_unknown: bool = False
-) -> NDArray[np.float32]:
-    """Return the squares' colours without what still leaks in from neighbours of other yarns, now that the yarns are known.
-
-    How squares depart from their yarn's colour, on average, as their neighbours do, is what leaks; of colour more than of lightness.
-    """
-    own = lit @ _TO_LUMA.T
-    middle = np.zeros((many, 3), dtype=np.float32)
-    for index in range(many):
-        mine = own[labels == index]
-        if len(mine):
-            middle[index] = np.median(mine, axis=0)
-    yarn = middle[labels]
-    padded = np.pad(yarn, ((1, 1), (1, 1), (0, 0)), mode="edge")
-    around = (
-        padded[1:-1, :-2] + padded[1:-1, 2:] - 2 * yarn,
-        padded[:-2, 1:-1] + padded[2:, 1:-1] - 2 * yarn,
-        padded[:-2, :-2] + padded[:-2, 2:] + padded[2:, :-2] + padded[2:, 2:] - 4 * yarn,
-    )
-    off = own - yarn
-    size = np.abs(off).sum(axis=2)
-    sound = size <= np.quantile(size, 0.95)
-    for axis in range(3):
-        beside = np.stack([part[..., axis] for part in around], axis=-1)
-        moments = beside[sound].T @ beside[sound]
-        leak = np.linalg.solve(
-            moments + (1e-6 * np.trace(moments) + 1e-6) * np.eye(3), beside[sound].T @ off[..., axis][sound]
-        )
-        leak = np.clip(leak, -_MOST_LEFT, _MOST_LEFT)
-        kept = 1 - float(leak @ [2, 2, 4]) if own_unknown else 1.0
-        own[..., axis] = (own[..., axis] - beside @ leak - (1 - kept) * yarn[..., axis]) / kept
-    return np.asarray(np.clip(own @ np.linalg.inv(_TO_LUMA).T, 0, 300), dtype=np.float32)
-
-
-def _settled(places: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray) -> FloatArray:
-    """Return the middles of the clusters' own squares; those of few squares stay."""
+def _settled(
+    places: NDArray[np.float32], labels: NDArray[np.intp], centres: FloatArray
+) -> tuple[FloatArray, NDArray[np.intp]]:
+    """Return the middles of the clusters' own squares (those of few squares stay), and each square's nearest."""
     out = centres.copy()
     for index in range(len(centres)):
         mine = places[labels == index]
         if len(mine) >= _NO_FEW:
             out[index] = np.median(mine, axis=0)
-    return out
+    return out, _assign(places.reshape(-1, 3), out)[0].reshape(labels.shape)
 
 
-_LEAK_ROUNDS = 2
-"""How often what leaks is reckoned with the yarns as found by then."""
-_BELIEVED = 0.7
-"""What the chance of a yarn counts where the square's own yarn helped to reckon what leaks into it, beside the chance without that help."""
-_MOST_LEFT = 0.15
-"""Share of a neighbour's colour that may still leak into a square."""
+def _weighed(
+    lit: NDArray[np.float32],
+    even: FloatArray,
+    places: NDArray[np.float32],
+    labels: NDArray[np.intp],
+    centres: FloatArray,
+) -> tuple[FloatArray, NDArray[np.intp], bool]:
+    """Return the clusters with those made one again that were parted by what leaks into them, and whether any were.
+
+    Where a design repeats, the same neighbours leak into many squares of a yarn and make them a heap of their own. Two that
+    lie in one heap, as two as well as with what leaks reckoned anew for them as one, are one yarn.
+    """
+    # A part of a large sheet tells as much as all of it.
+    part = slice(0, max(1, _WEIGHED // labels.shape[1]))
+    counts = np.bincount(labels.ravel(), minlength=len(centres))
+    away = np.linalg.norm(centres[:, None] - centres[None], axis=2)
+    one_of: list[tuple[int, int]] = []
+    for first, two in zip(*np.unravel_index(np.argsort(away, axis=None), away.shape), strict=True):
+        less, more = sorted((counts[first], counts[two]))
+        if first >= two or less < max(_NO_FEW, _WEIGHED_SHARE * (less + more)):
+            continue
+        if away[first, two] > _WEIGHED_AWAY or any({first, two} & set(pair) for pair in one_of):
+            continue
+        own = labels[part]
+        both = (own == first) | (own == two)
+        apart = two_heaps(places[part][both])
+        if apart is None or apart.apart > _ONE_AS_TWO:
+            continue
+        as_one = lab_of_rgb(own_colours(lit[part], np.where(own == two, first, own), len(centres))) @ even
+        together = two_heaps(as_one[both].astype(np.float32))
+        if together is not None and max(apart.apart - _NO_WIDER, 0) < together.apart < _ONE_AS_ONE:
+            one_of.append((int(first), int(two)))
+    for first, two in one_of:
+        labels = np.where(labels == two, first, labels)
+        centres[first] = (counts[first] * centres[first] + counts[two] * centres[two]) / (
+            counts[first] + counts[two]
+        )
+    gone = [two for _first, two in one_of]
+    left = np.setdiff1d(np.arange(len(centres)), gone)
+    centres, labels = centres[left], np.searchsorted(left, labels)
+    return centres, labels, bool(one_of)
 
 
-def _entropy(colours: NDArray[np.floating[Any]]) -> float:
-    """Return the entropy of colours in bins a few steps wide."""
-    keys = np.floor(colours / 7.0 + 100.0).astype(np.int64)
-    counts = np.unique((keys[:, 0] * 512 + keys[:, 1]) * 512 + keys[:, 2], return_counts=True)[1]
-    share = counts / len(colours)
-    return float(-(share * np.log(share)).sum())
+_WEIGHED, _WEIGHED_SHARE = 40_000, 0.12
+"""Squares that are looked at, at most, and the share of them that the smaller heap must have."""
+_WEIGHED_AWAY = 60.0
+"""Distance of two middles from which on they are not weighed."""
+_ONE_AS_TWO, _ONE_AS_ONE, _NO_WIDER = 2.66, 2.45, 0.5
+"""How far apart heaps of one yarn lie at most (`Two.apart`), fitted as two and as one, and by how much less in the latter: two yarns taken for one spread
+what leaks so wide that nothing parts. On development sheets one yarn has 1.7 to 2.6 as two and 1.7 to 2.4 as one, two yarns 2.9 and more, or
+1.3 less as one; two of two sheets with a sixth of their squares wrong lie between."""
+_LEAK_ROUNDS = 3
+"""How often what leaks is reckoned with the yarns as found by then; before the last time it is weighed which of them are one."""
 
 
 def _blur(values: NDArray[np.float32]) -> NDArray[np.float32]:
