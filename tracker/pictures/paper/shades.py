@@ -281,37 +281,41 @@ def _weighed(
     part = slice(0, max(1, _WEIGHED // labels.shape[1]))
     counts = np.bincount(labels.ravel(), minlength=len(centres))
     away = np.linalg.norm(centres[:, None] - centres[None], axis=2)
+    away[np.diag_indices(len(centres))] = np.inf
     one_of: list[tuple[int, int]] = []
-    for first, two in zip(*np.unravel_index(np.argsort(away, axis=None), away.shape), strict=True):
+    fits = 0
+    # Parts of one yarn are near: of each only its nearest is weighed, the nearest pairs first.
+    pairs = {(away[one].min(), *sorted((one, int(np.argmin(away[one]))))) for one in range(len(centres))}
+    for _far, first, two in sorted(pairs):
         less, more = sorted((counts[first], counts[two]))
-        if first >= two or less < max(_NO_FEW, _WEIGHED_SHARE * (less + more)):
+        if less < max(_NO_FEW, _WEIGHED_SHARE * (less + more)) or fits >= _MOST_FITS:
             continue
-        if away[first, two] > _WEIGHED_AWAY or any({first, two} & set(pair) for pair in one_of):
+        if any({first, two} & set(pair) for pair in one_of):
             continue
         own = labels[part]
         both = (own == first) | (own == two)
         apart = two_heaps(places[part][both])
         if apart is None or apart.apart > _ONE_AS_TWO:
             continue
+        fits += 1
         as_one = lab_of_rgb(own_colours(lit[part], np.where(own == two, first, own), len(centres))) @ even
         together = two_heaps(as_one[both].astype(np.float32))
         if together is not None and max(apart.apart - _NO_WIDER, 0) < together.apart < _ONE_AS_ONE:
-            one_of.append((int(first), int(two)))
+            one_of.append((first, two))
     for first, two in one_of:
         labels = np.where(labels == two, first, labels)
         centres[first] = (counts[first] * centres[first] + counts[two] * centres[two]) / (
             counts[first] + counts[two]
         )
-    gone = [two for _first, two in one_of]
-    left = np.setdiff1d(np.arange(len(centres)), gone)
+    left = np.setdiff1d(np.arange(len(centres)), [two for _first, two in one_of])
     centres, labels = centres[left], np.searchsorted(left, labels)
     return centres, labels, bool(one_of)
 
 
 _WEIGHED, _WEIGHED_SHARE = 40_000, 0.12
 """Squares that are looked at, at most, and the share of them that the smaller heap must have."""
-_WEIGHED_AWAY = 60.0
-"""Distance of two middles from which on they are not weighed."""
+_MOST_FITS = 12
+"""How often, at most, what leaks is reckoned anew for two as one: each takes as long as for all."""
 _ONE_AS_TWO, _ONE_AS_ONE, _NO_WIDER = 2.66, 2.45, 0.5
 """How far apart heaps of one yarn lie at most (`Two.apart`), fitted as two and as one, and by how much less in the latter: two yarns taken for one spread
 what leaks so wide that nothing parts. On development sheets one yarn has 1.7 to 2.6 as two and 1.7 to 2.4 as one, two yarns 2.9 and more, or
