@@ -279,6 +279,8 @@ def _weighed(
     """
     # A part of a large sheet tells as much as all of it.
     part = slice(0, max(1, _WEIGHED // labels.shape[1]))
+    if len(centres) < 2:
+        return centres, labels, False
     counts = np.bincount(labels.ravel(), minlength=len(centres))
     away = np.linalg.norm(centres[:, None] - centres[None], axis=2)
     away[np.diag_indices(len(centres))] = np.inf
