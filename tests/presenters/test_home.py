@@ -77,6 +77,18 @@ def test_a_session_of_a_day_to_come_is_named_where_the_date_stands_and_leads_to_
     assert build_home_state(replace(RUG, sessions=(*RUG.sessions, near)), told).conditions == ()
 
 
+def test_a_rug_whose_only_session_is_dated_ahead_has_the_date_of_one_woven_today() -> None:
+    """The first evening of a rug, dated a year ahead by a slip, put its last row thirteen months off."""
+    in_a_year = TODAY + timedelta(days=365)
+    told, right = (outlook(book(session(1, 5, day=on)), TODAY).finish for on in (in_a_year, TODAY))
+    assert told == right
+    # Where the rug was to begin then, too, the phone's clock is behind.
+    later = book(session(1, 5, day=in_a_year), plan=plan(start_day=in_a_year))
+    behind = outlook(later, TODAY).finish
+    assert behind is not None
+    assert behind.middle > in_a_year
+
+
 def test_the_row_and_the_share_of_the_knots_are_said() -> None:
     state = build_home_state(RUG, answers())
     assert (state.row_figure, state.row_of, state.knots) == ("50", "of 200 rows woven", "25 % of the knots")

@@ -46,10 +46,12 @@ def with_stray_days_as_today(book: RugBook, today: date) -> RugBook:
     """
     ahead = sessions_to_come(book, today)
     entered = max((s.born for s in book.woven_sessions if s not in ahead), default=None)
-    if not ahead or entered is None:
-        return book
     few = len(ahead) <= STRAY_SESSIONS
-    stray = {session.id for session in ahead if few or session.born < entered}
+    # Of a rug's first sessions its planned first day tells which of the two is wrong.
+    begun = book.plan.start_day <= today + timedelta(days=1)
+    if not ahead or (entered is None and not (few and begun)):
+        return book
+    stray = {session.id for session in ahead if few or (entered is not None and session.born < entered)}
     sessions = (replace(s, day=today) if s.id in stray else s for s in book.sessions)
     return replace(book, sessions=tuple(sorted(sessions, key=lambda session: session.day)))
 
