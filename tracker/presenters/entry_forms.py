@@ -177,7 +177,7 @@ def can_be_saved(form: EntryForm, opened: EntryForm, book: RugBook | None, today
     if form.correcting:
         return False
     try:
-        checked(form, book, today)
+        to_value(form, book, today)
     except BadEntry:
         return False
     return True
