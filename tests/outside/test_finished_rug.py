@@ -138,7 +138,7 @@ def test_off_the_loom_and_washed_one_after_the_other():
         assert (plan.knots_across, plan.rows) == (400, 800)
         assert finished_size.length_to_weave_cm(plan) == pytest.approx(200)
         reckoned = material_plan(book_of(plan))
-        assert reckoned.length_cm == pytest.approx(200)
+        assert reckoned.on_loom_length_cm == pytest.approx(200)
         assert reckoned.finished_length_cm == pytest.approx(finished)
         # The warp is as long as the cloth on the loom asks: (200 + 4) x 1.03 + 60.
         assert reckoned.warp_length_cm == pytest.approx(204 * 1.03 + 60)

@@ -36,7 +36,7 @@ def test_the_form_starts_at_the_row_on_the_loom_and_names_what_the_plan_has() ->
     state = said(woven())
     assert state.row == "100"
     # 100 knots at 25 in 10 cm are 40 cm; a knot sits on two warps, so 8 of the selvedges stand on 1.6 cm.
-    assert state.expected == "The plan has 40 cm at row 100, and 41.6 cm across."
+    assert state.expected == "The plan has 40 cm at row 100, and 41.6 cm across with selvedges."
     assert state.figure == ""
     assert state.chart.hint
 
@@ -116,7 +116,7 @@ def test_the_chart_shows_how_far_each_length_is_off() -> None:
     assert said(woven((100, 40.0))).chart.points[0].words == "Row 100: 40 cm, just as planned"
     # 15.98 in of 15.75 in: who takes the one that is said from the other gets what is said to be off.
     in_inches = said(woven((100, 40.6)), "inch")
-    assert in_inches.expected == "The plan has 15.7 in at row 100, and 16.4 in across."
+    assert in_inches.expected == "The plan has 15.7 in at row 100, and 16.4 in across with selvedges."
     assert in_inches.chart.points[0].words == "Row 100: 16 in, 0.3 in longer than planned"
 
 

@@ -148,7 +148,7 @@ def test_rows_to_come_at_their_density_make_the_length_that_is_told() -> None:
         form = MeasureForm(row=row)
         beat = "; ".join(map(": ".join, build_cloth_state(form, book, outlook(book, TODAY), "inch").reckoned))
         said = re.search(
-            r"row \d+: ([\d.]+) in; (\d+) rows to come, ([\d.]+) to the inch: ([\d.]+) in; Together: ([\d.]+)",
+            r"row \d+, by tape and plan: ([\d.]+) in; (\d+) rows to come, ([\d.]+) to the inch: ([\d.]+) in; Together: ([\d.]+)",
             beat,
         )
         assert said is not None, beat

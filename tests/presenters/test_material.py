@@ -371,7 +371,7 @@ def test_a_book_in_inches_reads_every_length_of_the_cloth_the_warp_and_the_loom_
         said = said.replace(repr(source), "")
     in_cm = [part for part in said.split("'") if part.endswith(" cm")]
     assert in_cm == []
-    assert material_words(words, "Size on the loom").endswith(" in")
+    assert material_words(words, "Planned on the loom").endswith(" in with selvedges")
     assert material_words(words, "Density").endswith(" per inch")
 
 

@@ -226,11 +226,14 @@ CLOTH = [
         "about 2 % at washing, up to 5 or 10 % (haddadsrug.com; allaces.com.au); none is assumed until "
         "you say it, for 2 % stays within the tolerance of the sides.)"
     ),
-    "Size on the loom: 40 × 80 cm",
-    "The knots across and the rows at the planned density, without selvedges, ends and fringes.",
+    "Planned on the loom: 41.6 × 80 cm with selvedges",
+    (
+        "The knots across and the rows at the planned density. The width takes in the selvedges, "
+        "the length no flat ends and fringes."
+    ),
     "  Knots across: 100",
     "  Rows: 200",
-    "  Width with the selvedges: 41.6 cm",
+    "  Width of the knots alone: 40 cm",
     "  Length with the flat ends: 84 cm",
     "()",
     # 20,000 places, an eighth of them two to a knot.

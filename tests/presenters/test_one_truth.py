@@ -48,6 +48,7 @@ from tracker.domain.rug import (
 from tracker.domain.seats import Seating, seating, sections_of
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
 from tracker.forecast.answers import Answers, YarnWord
+from tracker.forecast.cloth import read_cloth
 from tracker.forecast.lessons import lessons_of
 from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
@@ -55,18 +56,20 @@ from tracker.forecast.sections import lay_out, section_needs
 from tracker.presenters import progress, unpick
 from tracker.presenters.answer_words import tile_words, wanted_yarns
 from tracker.presenters.balls import build_balls_state
+from tracker.presenters.cloth import MeasureForm, build_cloth_state
 from tracker.presenters.costs import cost_of
 from tracker.presenters.dye_lots import change_marks
 from tracker.presenters.entries.damp import MEASURED_DAMP
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_forms import blank, to_value
 from tracker.presenters.finish import build_finish_state
+from tracker.presenters.guide import build_guide_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import build_looms_state
 from tracker.presenters.marks import mark_lines, near_mark
 from tracker.presenters.material import MaterialState, build_material_state
 from tracker.presenters.plan.form import form_of
-from tracker.presenters.plan.view import plan_line, summary
+from tracker.presenters.plan.view import on_loom_words, plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.record.rug_record import rug_record
@@ -562,15 +565,18 @@ def hold_sizes(
     wide, long = (plan.finished_width_cm, plan.finished_length_cm) if None in sides else sides
     assert facts["Finished size"].split("; ")[0] == f"{number(wide, 1)} × {number(long, 1)} cm"
     assert one_side_words(of, "cm") in facts["Finished size"]
-    assert facts["Size on the loom"] == f"{number(plan.width_cm, 1)} × {number(plan.length_cm, 1)} cm"
+    hold_loom_size(book, plan, facts["Planned on the loom"], plan_json)
     assert plan_json["finished_width_cm"] == pytest.approx(plan.finished_width_cm, abs=1e-4)
     assert plan_json["finished_length_cm"] == pytest.approx(plan.finished_length_cm, abs=1e-4)
     # By another way: what the sums take off the loom, step by step.
     counted = of.size_measure != SizeMeasure.KNOTTED
-    wide = (plan.width_cm + counted * of.selvedge_warps * 5 / of.knots_per_10cm) * (
-        1 - of.wash_shrinkage_width
+    wide = (
+        (of.knots_across + counted * of.selvedge_warps / 2)
+        * 10
+        / of.knots_per_10cm
+        * (1 - of.wash_shrinkage_width)
     )
-    long = plan.length_cm + counted * 2 * of.end_cm
+    long = plan.on_loom_length_cm + counted * 2 * of.end_cm
     long -= long * of.loom_shrinkage
     long -= long * of.wash_shrinkage_length
     long += 2 * of.fringe_cm if of.size_measure == SizeMeasure.FRINGES else 0
@@ -601,6 +607,46 @@ def hold_sizes(
         off = abs(of.finished_width_cm - of.width_cm), abs(of.finished_length_cm - of.length_cm)
         allowed = rug["tolerance_width_cm"], rug["tolerance_length_cm"]
         assert agreement[1] == all(a <= b + 1e-3 for a, b in zip(off, allowed, strict=True))
+
+
+def hold_loom_size(book: RugBook, plan: MaterialPlan, told: str, plan_json: Any) -> None:
+    """Hold the size on the loom, with selvedges, in the plan, on the pages of material and cloth, in the guide and in JSON to one another."""
+    of = book.plan
+    # By hand: two warps a knot, and those of the selvedges as close.
+    wide = (2 * of.knots_across + of.selvedge_warps) * 5 / of.knots_per_10cm
+    said, selvedges = number(wide, 1), " with selvedges" if of.selvedge_warps else ""
+    assert told == f"{said} × {number(plan.on_loom_length_cm, 1)} cm{selvedges}"
+    assert (plan_json["on_loom_width_cm"], plan_json["on_loom_length_cm"]) == pytest.approx(
+        (wide, plan.on_loom_length_cm), abs=1e-4
+    )
+    if plan.plan.rows == of.rows:
+        assert on_loom_words(form_of(book)) in ("", f"Planned on the loom: {told}")
+    answers = outlook(book, START)
+    cloth = build_cloth_state(MeasureForm(row=1), book, answers)
+    assert cloth.expected.endswith(f", and {said} cm across{selvedges}.")
+    (step,) = (
+        step.words
+        for card in build_guide_state(book, plan)
+        for step in card.steps
+        if "measure the width again" in step.words
+    )
+    assert step.endswith(f"{said} cm.")
+    widths = " ".join((*cloth.shape.warnings, *cloth.shape.facts))
+    if "planned on the loom" in widths:
+        assert f"planned on the loom {said} cm" in widths
+    if len(cloth.reckoned) < 5:
+        return
+    # Whoever multiplies and adds up the lines of the cloth gets the figure above them.
+    woven, ahead, whole = (
+        float(value.removesuffix(" cm").replace(",", "")) for _label, value in cloth.reckoned[2:]
+    )
+    to_come = re.match(r"([\d,]+) rows? to come, ([\d.,]+) in 10 cm", cloth.reckoned[3][0])
+    assert to_come is not None
+    rows, beat = (float(figure.replace(",", "")) for figure in to_come.groups())
+    assert ahead == pytest.approx(rows / beat * 10, abs=0.051)
+    assert woven + ahead == pytest.approx(whole)
+    assert woven == pytest.approx(read_cloth(of, book.measurements, book.rows_woven).mean[0], abs=0.12)
+    assert cloth.figure == f"{number(whole, 1)} cm"
 
 
 def hold_sections(book: RugBook, answers: Answers) -> None:

@@ -121,9 +121,12 @@ def test_the_size_its_shrinking_and_what_is_allowed() -> None:
     )
     assert view.on_loom_words(form()) == ""
     # 80 cm less a tenth lost: 88.9 cm are 222 rows of 4 mm, 88.8 cm.
-    assert view.on_loom_words(form(wash_shrinkage_length=0.1)) == "Knotted part on the loom: 40 × 88.8 cm"
+    assert (
+        view.on_loom_words(form(wash_shrinkage_length=0.1))
+        == "Planned on the loom: 41.6 × 88.8 cm with selvedges"
+    )
     assert view.on_loom_words(form(size_measure=SizeMeasure.FRINGES.value)).startswith(
-        "Knotted part on the loom: "
+        "Planned on the loom: "
     )
 
 

@@ -735,11 +735,11 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
         ("Does it fit the loom?", "measure"), ("The work", "timer"),
     ]  # fmt: skip
     cloth = {fact.label: fact for fact in state.groups[0].facts}
-    assert cloth["Size on the loom"].figure == "40 × 80 cm"
+    assert cloth["Planned on the loom"].figure == "41.6 × 80 cm with selvedges"
     assert cloth["Knots"].figure == "20,000"
     assert cloth["Density"].figure == "25 × 25 per 10 cm"
     size, on_loom, knots, density = (
-        cloth[label].story for label in ("Finished size", "Size on the loom", "Knots", "Density")
+        cloth[label].story for label in ("Finished size", "Planned on the loom", "Knots", "Density")
     )
     assert size is not None
     assert on_loom is not None
@@ -752,7 +752,7 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
     )  # fmt: skip
     # 208 warps, two to a knot at 4 mm: 41.6 cm; 80 cm and two ends of 2 cm.
     assert on_loom.lines == (
-        ("Knots across", "100"), ("Rows", "200"), ("Width with the selvedges", "41.6 cm"), ("Length with the flat ends", "84 cm"),
+        ("Knots across", "100"), ("Rows", "200"), ("Width of the knots alone", "40 cm"), ("Length with the flat ends", "84 cm"),
     )  # fmt: skip
     assert (knots.title, knots.sentence, knots.lines) == ("Knots", "100 knots across in 200 rows.", ())
     assert dict(density.lines)["per 10 cm"] == "25 × 25"

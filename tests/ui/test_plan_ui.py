@@ -489,7 +489,7 @@ def test_a_rug_that_shrinks_is_knotted_larger_and_its_edges_are_bought(open_app)
     hand.tap("Done")
     # 120 cm are what 125 cm leave: 500 rows.
     assert hand.sees("320 knots across, 500 rows")
-    assert hand.sees("Knotted part on the loom: 80 × 125 cm")
+    assert hand.sees("Planned on the loom: 81 × 125 cm with selvedges")
     back(hand)
     hand.tap("Wefts, warp and loom")
     hand.tap("Overcasting, side cords, added fringe")

@@ -137,6 +137,12 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=2.0), RUG, [Against.LENGTH]),
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=21.5), RUG, []),
         (Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=20.0, width_cm=4.0), RUG, [Against.WIDTH]),
+        # A tape across the cloth goes over the selvedges: here 12 cm of them beside 40 cm of knots.
+        (
+            Measurement(id="m", rug_id="rug", day=TODAY, row=50, length_cm=20.0, width_cm=70.0),
+            replace(RUG, plan=replace(RUG.plan, selvedge_warps=60)),
+            [],
+        ),
         (session(9, 6, 24.0), RUG, [Against.HOURS]),
         (session(9, 6, 0.01), RUG, [Against.HOURS]),
         (session(9, 6, 5.0), RUG, []),

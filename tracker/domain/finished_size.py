@@ -53,11 +53,14 @@ def shrinks(plan: Finishing) -> bool:
     return width_left(plan) < 1.0 or length_left(plan) < 1.0
 
 
+def selvedges_cm(plan: Finishing) -> float:
+    """Return the width of both selvedges on the loom, in cm: two of their warps are as wide as a knot."""
+    return plan.selvedge_warps * 10.0 / (2.0 * plan.knots_per_10cm)
+
+
 def _selvedges_cm(plan: Finishing) -> float:
     """Return the width of both selvedges on the loom, in cm, where the customer's measure counts them."""
-    if plan.size_measure == SizeMeasure.KNOTTED:
-        return 0.0
-    return plan.selvedge_warps * 10.0 / (2.0 * plan.knots_per_10cm)
+    return 0.0 if plan.size_measure == SizeMeasure.KNOTTED else selvedges_cm(plan)
 
 
 def _ends_cm(plan: Finishing) -> float:

@@ -119,9 +119,10 @@ class MaterialPlan:
     density: Density
     knots: int
     """Knots tied: with some over four warps, fewer than the places of the cartoon."""
-    width_cm: float
-    """Of the knotted part on the loom."""
-    length_cm: float
+    on_loom_width_cm: float
+    """Planned on the loom, with the selvedges."""
+    on_loom_length_cm: float
+    """Of the rows, without the flat ends."""
     finished_width_cm: float
     """Of the finished rug, as the customer measures it."""
     finished_length_cm: float
@@ -269,8 +270,8 @@ def material_plan(
         plan=plan,
         density=Density(plan.knots_per_10cm, plan.rows_per_10cm, plan.raj_cm),
         knots=round(plan.knots_across * plan.rows * plan.tied_share),
-        width_cm=width_cm,
-        length_cm=length_cm,
+        on_loom_width_cm=material.cloth_width_cm(plan),
+        on_loom_length_cm=length_cm,
         finished_width_cm=finished_size.finished_width_cm(plan, width_cm),
         finished_length_cm=finished_size.finished_length_cm(plan, length_cm),
         tolerance_width_cm=finished_size.tolerance_cm(plan.width_cm),

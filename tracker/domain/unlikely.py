@@ -291,10 +291,11 @@ def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
         if along and _apart(along, long, LENGTH_TIMES, LENGTH_MORE_CM):
             found.append(Unlikely(Against.LENGTH, along, long))
             break
-    if measured.width_cm and _apart(measured.width_cm, plan.width_cm, LENGTH_TIMES, LENGTH_MORE_CM):
-        found.append(Unlikely(Against.WIDTH, measured.width_cm, plan.width_cm))
+    across = cloth_width_cm(plan)
+    if measured.width_cm and _apart(measured.width_cm, across, LENGTH_TIMES, LENGTH_MORE_CM):
+        found.append(Unlikely(Against.WIDTH, measured.width_cm, across))
     # Held to its own length and width: where those are asked about, the diagonals say nothing more.
-    belongs = hypot(measured.length_cm or measured.left_cm or long, measured.width_cm or cloth_width_cm(plan))
+    belongs = hypot(measured.length_cm or measured.left_cm or long, measured.width_cm or across)
     for diagonal in () if found else (measured.rising_cm, measured.falling_cm):
         if diagonal and _apart(diagonal, belongs, DIAGONAL_TIMES, DIAGONAL_MORE_CM):
             return [Unlikely(Against.DIAGONAL, diagonal, belongs)]

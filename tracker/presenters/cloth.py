@@ -8,12 +8,12 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.errors import BadEntry
-from tracker.domain.finished_size import finished_length_cm, length_to_weave_cm
+from tracker.domain.finished_size import finished_length_cm, length_to_weave_cm, selvedges_cm
 from tracker.domain.material import cloth_width_cm
 from tracker.domain.rug import Hold, Measurement, RugBook, RugPlan, new_id
 from tracker.domain.shape import fits_together
 from tracker.domain.step import step_of
-from tracker.domain.units import LengthUnit, from_cm, to_cm
+from tracker.domain.units import DensityUnit, LengthUnit, from_cm, from_per_10cm, to_cm
 from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
 from tracker.forecast.cloth import Cloth, density_to_mend, read_cloth, rows_for_length
@@ -22,7 +22,12 @@ from tracker.presenters.cloth_shape import ShapeState, build_shape_state
 from tracker.presenters.entry_forms import days_offered
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
-from tracker.presenters.size_words import beat_of, length_warning_brief, length_warning_words
+from tracker.presenters.size_words import (
+    LEAST_SELVEDGE_CM,
+    beat_of,
+    length_warning_brief,
+    length_warning_words,
+)
 from tracker.words import CM_PER_INCH, _, day_short, length, n_, number, shown_length
 
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
@@ -322,21 +327,29 @@ def _off_plan(measured_cm: float, planned_cm: float, unit: str) -> str:
 def _sum_lines(cloth: Cloth, rows: int, final_cm: float, unit: str) -> tuple[tuple[str, str], ...]:
     """Return how what is woven and the rows to come add up to the length at the end, each with what it is.
 
-    An inch is parted more finely than a centimetre, so that rows and density make the length they are said to make.
+    The density is told so finely, and an inch parted so, that rows and density make the length they are said to make.
+    What is woven is known by the tape to a millimetre or two at best: it is the rest of the whole that the headline tells.
     """
     inches = unit == "inch"
     fine = 2 if inches else 1
-    woven, whole = (round(in_unit(side, unit), fine) for side in (float(cloth.mean[0]), final_cm))
+    beat = round(
+        from_per_10cm(cloth.rows_per_10cm, DensityUnit.PER_INCH if inches else DensityUnit.PER_10CM), 2
+    )
+    ahead = round(rows * (1.0 if inches else 10.0) / beat, fine)
+    whole = round(in_unit(final_cm, unit), fine)
     to_come = (
         n_("{rows} row to come, {beat} to the inch", "{rows} rows to come, {beat} to the inch", rows)
         if inches
         else n_("{rows} row to come, {beat} in 10 cm", "{rows} rows to come, {beat} in 10 cm", rows)
     )
     return (
-        (_("Woven up to row {row}").format(row=number(cloth.row)), length(in_cm(woven, unit), unit, fine)),
         (
-            to_come.format(rows=number(rows), beat=beat_of(cloth.rows_per_10cm, unit, fine)),
-            length(in_cm(whole - woven, unit), unit, fine),
+            _("Woven up to row {row}, by tape and plan").format(row=number(cloth.row)),
+            length(in_cm(whole - ahead, unit), unit, fine),
+        ),
+        (
+            to_come.format(rows=number(rows), beat=number(beat, 2)),
+            length(in_cm(ahead, unit), unit, fine),
         ),
         (_("Together"), length(in_cm(whole, unit), unit, fine)),
     )
@@ -411,7 +424,11 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
             name: "" if getattr(form, name) is None else length(getattr(form, name), unit)
             for name in READINGS
         },
-        expected=_("The plan has {length} at row {row}, and {width} across.").format(
+        expected=(
+            _("The plan has {length} at row {row}, and {width} across with selvedges.")
+            if selvedges_cm(plan) >= LEAST_SELVEDGE_CM
+            else _("The plan has {length} at row {row}, and {width} across.")
+        ).format(
             length=length(planned_cm(plan, form.row), unit),
             row=number(form.row),
             width=length(cloth_width_cm(plan), unit),

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, material
+from tracker.domain.finished_size import selvedges_cm
 from tracker.domain.material_plan import (
     EdgeNeed,
     MaterialPlan,
@@ -21,7 +22,7 @@ from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of
-from tracker.presenters.size_words import density_words, one_side_words
+from tracker.presenters.size_words import density_words, one_side_words, size_on_loom_words
 from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_range_words
 from tracker.presenters.trade_words import measure_words, offset_words
 from tracker.presenters.warp_words import need_words, on_warp_words
@@ -319,7 +320,10 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, standing: Standing, unit: st
                 (_("Knots across"), number(plan.plan.knots_across)),
                 (_("Extra warps in the selvedges"), number(plan.plan.selvedge_warps)),
                 (_("Warps"), number(plan.warps)),
-                (_("Woven length with both ends"), length_words(plan.length_cm + 2 * plan.plan.end_cm, unit)),
+                (
+                    _("Woven length with both ends"),
+                    length_words(plan.on_loom_length_cm + 2 * plan.plan.end_cm, unit),
+                ),
                 (_("Fringes, both"), length_words(2 * plan.plan.fringe_cm, unit)),
                 beyond,
                 (_("Length of one warp, with take-up"), length_words(plan.warp_length_cm, unit)),
@@ -438,6 +442,7 @@ def build_material_state(
     def standing(yarn_id: str) -> Standing:
         return standing_of(book, on_list[yarn_id], by_yarn.get(yarn_id), yarns[yarn_id])
 
+    measured_cm = None if answers is None else answers.final_length_cm
     about_lots = {line.warning for line in plan.shopping.lines}
     balls = {line.yarn_id: line for line in plan.balls}
     shuttles = {line.yarn_id: line for line in plan.shuttles}
@@ -447,18 +452,27 @@ def build_material_state(
         (
             _finished_size(plan, unit),
             PlanFact(
-                _("Size on the loom"),
-                size(plan.width_cm, plan.length_cm, unit),
+                _("Planned on the loom"),
+                size_on_loom_words(plan.plan, plan.on_loom_width_cm, plan.on_loom_length_cm, unit),
                 Story(
-                    _("Size on the loom"),
+                    _("Planned on the loom"),
                     _(
-                        "The knots across and the rows at the planned density, without selvedges, ends and fringes."
+                        "The knots across and the rows at the planned density. The width takes in the "
+                        "selvedges, the length no flat ends and fringes."
                     ),
                     (
                         (_("Knots across"), number(plan.plan.knots_across)),
                         (_("Rows"), number(plan.plan.rows)),
-                        (_("Width with the selvedges"), length_words(plan.loom.cloth_width_cm, unit)),
+                        (
+                            _("Width of the knots alone"),
+                            length_words(plan.on_loom_width_cm - selvedges_cm(plan.plan), unit),
+                        ),
                         (_("Length with the flat ends"), length_words(plan.loom.cloth_length_cm, unit)),
+                        *(
+                            ((_("Length at the last row, by the tape"), length_words(measured_cm, unit)),)
+                            if measured_cm is not None
+                            else ()
+                        ),
                     ),
                 ),
             ),

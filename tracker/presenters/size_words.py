@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.domain import defaults
-from tracker.domain.finished_size import SideCheck, sides_of, tolerance_cm
+from tracker.domain.finished_size import Finishing, SideCheck, selvedges_cm, sides_of, tolerance_cm
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
@@ -89,6 +89,15 @@ def tolerance_source(width_cm: float, length_cm: float, unit: str) -> str:
         parts=", ".join(dict.fromkeys(here)),
     )  # fmt: skip
     return ours if alone else f"{said} {ours}"
+
+
+def size_on_loom_words(plan: Finishing, width_cm: float, length_cm: float, unit: str) -> str:
+    """Return the size that is planned on the loom, as every page and file tells it: with selvedges, and the rows alone along.
+
+    `width_cm` is the width with them, as a tape across the cloth shows it.
+    """
+    said = size(width_cm, length_cm, unit)
+    return _("{size} with selvedges").format(size=said) if selvedges_cm(plan) >= LEAST_SELVEDGE_CM else said
 
 
 def width_on_loom_words(plan: RugPlan, whole_cm: float, unit: str) -> str:

@@ -8,7 +8,7 @@ from datetime import date
 from tracker.domain import defaults
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
-from tracker.domain.finished_size import shrinks, tolerance_cm
+from tracker.domain.finished_size import selvedges_cm, shrinks, tolerance_cm
 from tracker.domain.material import assumed_tex
 from tracker.domain.material_plan import MaterialPlan, material_plan
 from tracker.domain.rug import EDGES, KnotKind, Role, RugBook, SizeMeasure
@@ -33,7 +33,7 @@ from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.records import draft_book, plan_of_size, to_plan, to_yarns
 from tracker.presenters.plan.shares import counted_percents, even_shares, knots_of, share_trouble
 from tracker.presenters.plan.size import size_check
-from tracker.presenters.size_words import tolerance_source
+from tracker.presenters.size_words import size_on_loom_words, tolerance_source
 from tracker.presenters.trade_words import fibre_words, knot_kind_name, measure_words
 from tracker.words import (
     CM_PER_INCH,
@@ -443,11 +443,14 @@ def follows_taught(form: PlanForm, taught: TaughtShrinkage) -> bool:
 
 
 def on_loom_words(form: PlanForm) -> str:
-    """Return how large the knotted part is on the loom where that is not the finished size; "" where it is."""
-    width_cm, length_cm = form.knots / form.knots_per_10cm * 10, form.rows / form.rows_per_10cm * 10
+    """Return the size on the loom where the knotted part is not the finished size; "" where it is."""
+    width_cm = form.knots / form.knots_per_10cm * 10 + selvedges_cm(form)
+    length_cm = form.rows / form.rows_per_10cm * 10
     if not shrinks(form) and form.size_measure == SizeMeasure.KNOTTED:
         return ""
-    return _("Knotted part on the loom: {size}").format(size=size(width_cm, length_cm, form.unit))
+    return _("Planned on the loom: {size}").format(
+        size=size_on_loom_words(form, width_cm, length_cm, form.unit)
+    )
 
 
 def tolerance_words(form: PlanForm) -> str:
