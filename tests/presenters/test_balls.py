@@ -33,7 +33,7 @@ from tracker.presenters.rates import rates_of
 from tracker.presenters.whose import said_whose, shared_out
 from tracker.words import mass
 
-ASSUMED_BALLS = "200 g on a ball: assumed until you give your own, with the yarn in the plan."
+ASSUMED_BALLS = "At most 200 g on a ball: assumed until you give your own, with the yarn in the plan."
 HALVES = (("ann", 1, 50), ("bo", 51, 100))
 
 

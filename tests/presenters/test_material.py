@@ -237,7 +237,7 @@ def test_of_a_finished_rug_nothing_is_prepared_any_more_and_the_page_says_so() -
     rug = book(preparations=(done,))
     over = replace(rug, plan=replace(rug.plan, stage=RugStage.FINISHED, finished_day=TODAY))
     open_words, words = (build_preparation_state(one, material_plan(one), TODAY) for one in (rug, over))
-    assert words.headline == "The rug is finished: this is what was noted of its preparation."
+    assert words.headline == "The rug is finished: nothing is left to prepare."
     assert (words.over, open_words.over) == (True, False)
     lines = [line for group in words.groups for line in group.lines]
     assert [line.one_more for line in lines] == [""] * len(lines)
@@ -278,10 +278,19 @@ def test_the_checklist_in_full() -> None:
         PreparationKind.WARP, None, "", "", "Warp of 208 threads", "mounted", "", 1.0, True, ""
     )
     assert red == CheckLine(
-        PreparationKind.BALLS, "red", "#9C2F25", "1", "Madder", "2 of 2 balls", "", 1.0, True, ""
+        PreparationKind.BALLS,
+        "red",
+        "#9C2F25",
+        "1",
+        "Madder",
+        "2 of 2 balls",
+        "about 150 g each",
+        1.0,
+        True,
+        "",
     )
     assert blue == CheckLine(
-        PreparationKind.BALLS, "blue", "#27406B", "2", "Indigo", "0 of 2 balls", "about 40 min left", 0.0, False, "+1"
+        PreparationKind.BALLS, "blue", "#27406B", "2", "Indigo", "0 of 2 balls", "about 150 g each; about 40 min left", 0.0, False, "+1"
     )  # fmt: skip
     assert (weft.words, weft.note, weft.one_more) == ("0 of 1 shuttle", "about 30 min left", "+1")
     assert [(entry.record_id, entry.words, entry.note) for entry in state.done] == [
@@ -292,9 +301,9 @@ def test_the_checklist_in_full() -> None:
     assert (state.headline, state.ready, state.warp) == ("About 1 h left of 7 h", False, "")
     assert state.share == pytest.approx(1 - 7 / 6 / material_plan(rug).preparation.hours_all)
     assert state.rests_on == (
-        "Times are common ones until you have noted two or three of your own. 6.25 h noted so far. They count for the "
-        "times of this list and of the next rug's. They are no hours at the loom, and no wage is reckoned of them: enter "
-        "what they cost among the costs, as preparation. 200 g on a ball and 100 g on a "
+        "Times are common ones until you have noted two or three of your own. 6.25 h noted so far. They set the "
+        "times of this list and of your next rug. They do not count as hours at the loom and earn no wage: enter "
+        "what they cost among the costs, as preparation. At most 200 g on a ball and 100 g on a "
         "shuttle: assumed until you give your own, with the yarn in the plan."
     )
     bare = replace(rug, preparations=())

@@ -271,7 +271,7 @@ COLOURS = [
     "11,719 knots, 62 %",
     "still needed 352 g (likely 266 g to 465 g)",
     "to buy: 390 g",
-    "2 balls, 1 for each weaver, about 78 mm across",
+    "2 balls of about 176 g, 1 for each weaver, about 78 mm across",
     "From the length of yarn you cut for one knot.",
     "  Knots: 11,719",
     "  Yarn in one knot, by mass: 30 mg",
@@ -288,7 +288,7 @@ COLOURS = [
     "7,031 knots, 38 %",
     "still needed 152 g (likely 115 g to 201 g)",
     "to buy: 170 g",
-    "2 balls, 1 for each weaver, about 59 mm across",
+    "2 balls of about 76 g, 1 for each weaver, about 59 mm across",
     (
         "Calculated from the yarn round two warps, the pile, and what knife and shears take off. A "
         "knotted and weighed sample is more exact."

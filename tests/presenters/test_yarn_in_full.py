@@ -51,7 +51,7 @@ from tracker.presenters.record.facts import facts_of_today, weaving_facts
 from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.sync import file_name, taken_back_words
 from tracker.presenters.weeks import rows_by_week, week_of
-from tracker.words import length, small_length, work_words
+from tracker.words import length, mass, small_length, work_words
 
 # --- one yarn
 
@@ -522,7 +522,7 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     assert (state.headline, state.figure, state.notes, state.alone, state.who) == (
         "To the last row", "4 balls, 700 g", (
             "Still needed in all: 800 g, of which 100 g is on hand.",
-            "200 g on a ball: assumed until you give your own, with the yarn in the plan.",
+            "At most 200 g on a ball: assumed until you give your own, with the yarn in the plan.",
         ), True, "Ann",
     )  # fmt: skip
     assert state.picture_words == "The rows still to come. The longer a colour, the more knots it has."
@@ -814,11 +814,11 @@ def test_balls_of_several_weavers_and_the_checklist() -> None:
     plan = material_plan(rug)
     line = plan.balls[0]
     assert ball_words(line) == (
-        f"{line.balls} ball{'s' if line.balls != 1 else ''}, {line.balls // 2} for each weaver, about {small_length(line.diameter_mm, decimals=0)} across"
+        f"{line.balls} balls of about {mass(line.wound_g / line.balls)}, {line.balls // 2} for each weaver, about {small_length(line.diameter_mm, decimals=0)} across"
     )
     assert ball_words(replace(line, balls=0)) == "no ball to wind"
     one = ball_words(replace(line, balls=1, by_section=(1,)))
-    assert one == f"1 ball, about {small_length(line.diameter_mm, decimals=0)} across"
+    assert one == f"1 ball of {mass(line.wound_g)}, about {small_length(line.diameter_mm, decimals=0)} across"
     state = build_preparation_state(rug, plan, TODAY)
     assert [(group.title, group.icon) for group in state.groups][-2:] == [
         ("Wind balls", "wind"),

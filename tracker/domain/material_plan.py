@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from tracker.domain import defaults, edges, finished_size, foundation, material
 from tracker.domain.cartoon import CartoonCount, unclaimed_values
@@ -16,7 +18,7 @@ from tracker.domain.foundation import FinishedMass, LoomFit, loom_fit
 from tracker.domain.material import KnotLength
 from tracker.domain.need import Account, Need, account_of
 from tracker.domain.rows import cartoon_count, rows_to_weave, shares_of
-from tracker.domain.rug import Preparation, Role, RugBook, RugPlan
+from tracker.domain.rug import Preparation, Role, RugBook, RugPlan, heights_after
 from tracker.domain.seats import Seating, Section, seating
 from tracker.domain.sections import knots_by_lot, knots_of_section, lot_ends
 from tracker.domain.shared_warp import SharedWarp, warp_length_cm, warp_of
@@ -244,7 +246,8 @@ def material_plan(
         )
     )
     warnings.extend(line.warning for line in shopping.lines if line.warning)
-    balls = _ball_lines(book, account, seats.sections if seats is not None else seating(book).sections)
+    wound = _balls_wound(book, account, seats.sections if seats is not None else seating(book).sections)
+    balls = tuple(colour.line for colour in wound)
     shuttles = tuple(shuttle_line(yarn_of[need.yarn_id], need.need_g, plan.rows) for need in weft_needs)
     finished = FinishedMass(
         pile_g=sum(need.need_g * need.knot.finished_mm / need.knot.total_mm for need in pile_needs),
@@ -288,7 +291,13 @@ def material_plan(
         balls=balls,
         shuttles=shuttles,
         preparation=preparation_plan(
-            book.preparations, balls, shuttles, warp_to_mount(book, plan, shared), earlier, _used_up(book)
+            book.preparations,
+            balls,
+            shuttles,
+            warp_to_mount(book, plan, shared),
+            earlier,
+            _used_up(book),
+            _begun(book, plan.rows, wound, shuttles),
         ),
         weaving_hours=planned_weaving_hours(book, taught),
         knotting_hours=planned_knotting_hours(book, taught),
@@ -319,7 +328,67 @@ def warp_to_mount(book: RugBook, plan: RugPlan, shared: SharedWarp | None) -> Wa
     return WarpToMount(shared.threads if with_this else 0, shared.mounted or woven)
 
 
-def _ball_lines(book: RugBook, account: Account, sections: Sequence[Section]) -> tuple[BallLine, ...]:
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class _Wound:
+    """The balls of one colour, and what each section of the width knots of them."""
+
+    line: BallLine
+    knots: tuple[NDArray[np.float64], ...]
+    """Of each section: (rows,) knots of the colour in each row."""
+    ends: tuple[float, ...]
+    """The heights at which its dye lots end."""
+
+    def begun(self, height: float) -> int:
+        """Return the balls from which something is knotted up to a height, in rows from the foot."""
+        if height <= 0:
+            return 0
+        balls = 0
+        for position, rows in enumerate(self.knots):
+            whole = knots_by_lot(rows, self.ends, 0.0, float(rows.size))
+            so_far = knots_by_lot(rows, self.ends, 0.0, min(height, float(rows.size)))
+            for lot, knots, knotted in zip(self.line.lots, whole, so_far, strict=False):
+                if knots > 0:
+                    of_lot = lot.by_section[position]
+                    balls += min(math.ceil(of_lot * knotted / knots - 1e-6), of_lot)
+        return balls
+
+
+def _begun(
+    book: RugBook, rows: int, wound: Sequence[_Wound], shuttles: Sequence[ShuttleLine]
+) -> dict[str, list[int]]:
+    """Return the balls and shuttles begun at the loom, by yarn: when each of its preparations was noted, and last now.
+
+    What was unpicked had been wound: the highest row reached counts.
+    """
+    heights = heights_after(book.rows_gained)
+
+    def reached(noted: Preparation | None) -> float:
+        return max(
+            (
+                height
+                for session, height in zip(book.sessions, heights, strict=True)
+                if noted is None or (session.day, session.born) < (noted.day, noted.born)
+            ),
+            default=0.0,
+        )
+
+    def begun(line: ShuttleLine, height: float) -> int:
+        return min(math.ceil(line.shuttles * height / max(rows, 1) - 1e-6), line.shuttles)
+
+    count_of: dict[str, Callable[[float], int]] = {
+        **{colour.line.yarn_id: colour.begun for colour in wound},
+        **{line.yarn_id: partial(begun, line) for line in shuttles},
+    }
+    return {
+        yarn_id: [
+            count(reached(noted))
+            for noted in (*(entry for entry in book.preparations if entry.yarn_id == yarn_id), None)
+        ]
+        for yarn_id, count in count_of.items()
+    }
+
+
+def _balls_wound(book: RugBook, account: Account, sections: Sequence[Section]) -> tuple[_Wound, ...]:
     """Return the balls of every colour: each section's need of each dye lot, the lots used one after another."""
     to_weave = account.to_weave
     knots = [knots_of_section(book, to_weave, section.first, section.last) for section in sections]
@@ -334,14 +403,13 @@ def _ball_lines(book: RugBook, account: Account, sections: Sequence[Section]) ->
             [units * g for units in knots_by_lot(part[:, k], ends, 0.0, to_weave.rows)] for part in knots
         ]
         named = [(dye_lot, bought) for dye_lot, bought, _mass_g in lots][: len(ends) + 1]
-        lines.append(
-            ball_line(
-                need.yarn,
-                named or [("", False)],
-                parts,
-                material.fibre_density_g_cm3(need.yarn.fibre),
-            )
+        line = ball_line(
+            need.yarn,
+            named or [("", False)],
+            parts,
+            material.fibre_density_g_cm3(need.yarn.fibre),
         )
+        lines.append(_Wound(line=line, knots=tuple(part[:, k] for part in knots), ends=ends))
     return tuple(lines)
 
 

@@ -288,6 +288,17 @@ class WarpToMount:
     """Whether the record of another rug on it says that it is mounted."""
 
 
+def wound_by(noted: Iterable[tuple[int, int]]) -> int:
+    """Return how many balls or shuttles were wound, of what was noted as (how many, begun at the loom by then) in order.
+
+    What is noted comes on top of what the rows had begun by then, so that one more is always one less to wind.
+    """
+    wound = 0
+    for count, begun in noted:
+        wound = max(wound, begun) + count
+    return wound
+
+
 def preparation_plan(
     preparations: tuple[Preparation, ...],
     balls: tuple[BallLine, ...],
@@ -295,6 +306,7 @@ def preparation_plan(
     warp: WarpToMount,
     earlier: tuple[Preparation, ...] = (),
     used_up: Mapping[str, float] | None = None,
+    begun: Mapping[str, Sequence[int]] | None = None,
 ) -> PreparationPlan:
     """Return the checklist, derived from what was noted, and the hours at the weaver's own or common times.
 
@@ -310,14 +322,19 @@ def preparation_plan(
         Noted for the weaver's other rugs: they count for the times, not for what is done.
     used_up
         Balls and shuttles used up, by the id of their yarn: what ended was wound, whether that was noted or not.
+    begun
+        Balls and shuttles that the rows on the loom have begun, by the id of their yarn: when each of its `preparations` was
+        noted, and last now. What is knotted was wound, too.
     """
 
     def done(kind: PreparationKind, yarn_id: str | None) -> int:
-        return sum(
+        counts = [
             entry.count
             for entry in preparations
             if entry.kind is kind and (yarn_id is None or entry.yarn_id == yarn_id)
-        )
+        ]
+        *then, now = (begun or {}).get(yarn_id or "") or [0] * (len(counts) + 1)
+        return max(wound_by(zip(counts, then, strict=True)), now)
 
     items = [
         CheckItem(

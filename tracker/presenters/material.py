@@ -211,7 +211,9 @@ def ball_words(line: BallLine, unit: str = "cm") -> str:
     """Return the balls of a colour, and how the weavers share them."""
     if not line.balls:
         return _("no ball to wind")
-    words = n_("{count} ball", "{count} balls", line.balls).format(count=number(line.balls))
+    words = n_("{count} ball of {mass}", "{count} balls of about {mass}", line.balls).format(
+        count=number(line.balls), mass=mass(line.wound_g / line.balls)
+    )
     shared = shared_balls_words(line)
     return ", ".join(
         part

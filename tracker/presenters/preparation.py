@@ -14,7 +14,7 @@ from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.material import shared_balls_words
 from tracker.presenters.warp_words import shared_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, day, hours, n_, number, work_words
+from tracker.words import _, day, hours, mass, n_, number, work_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,9 +110,10 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     )
     if item.kind is PreparationKind.BALLS:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
-        shared = "" if line is None else shared_balls_words(line)
-        if shared:
-            note = f"{shared}; {note}" if note else shared
+        if line is not None:
+            # A ball is seldom full: how heavy each is makes so many of them what the rug needs.
+            each_g = _("about {mass} each").format(mass=mass(line.wound_g / line.balls))
+            note = "; ".join(filter(None, (shared_balls_words(line), each_g, note)))
     return CheckLine(
         kind=item.kind,
         yarn_id=item.yarn_id,
@@ -132,8 +133,8 @@ def noted_hours_words(preparation: PreparationPlan) -> str:
     if not preparation.hours_noted:
         return ""
     return _(
-        "{hours} noted so far. They count for the times of this list and of the next rug's. They are no hours at the loom, "
-        "and no wage is reckoned of them: enter what they cost among the costs, as preparation."
+        "{hours} noted so far. They set the times of this list and of your next rug. They do not count as hours at the "
+        "loom and earn no wage: enter what they cost among the costs, as preparation."
     ).format(hours=hours(preparation.hours_noted))
 
 
@@ -153,7 +154,7 @@ def build_preparation_state(
             groups.append(CheckGroup(kind_title(kind), icon, lines))
     over = book.plan.stage is RugStage.FINISHED
     if over:
-        headline = _("The rug is finished: this is what was noted of its preparation.")
+        headline = _("The rug is finished: nothing is left to prepare.")
     elif preparation.ready:
         headline = _("Everything is ready.")
     else:

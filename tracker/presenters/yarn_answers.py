@@ -96,7 +96,7 @@ def assumed_units_words(yarns: Iterable[Yarn], *roles: Role) -> str:
         said.append(_("{mass} on a ball of warp").format(mass=mass(usual_unit_g(Role.WARP))))
     if not said:
         return ""
-    return _("{each}: assumed until you give your own, with the yarn in the plan.").format(
+    return _("At most {each}: assumed until you give your own, with the yarn in the plan.").format(
         each=one_after_another(said)
     )
 

@@ -601,4 +601,15 @@ def test_what_was_woven_on_was_mounted_and_what_ended_was_wound() -> None:
     after = left(book(session(1, 5, used=(("red", 1.0),)), session(2, 5, used=(("red", 1.0),))))
     assert after["warp"] == 0
     assert after["red"] == before["red"] - 2
-    assert after["blue"] == before["blue"]
+    # Ten rows have begun the first ball of blue; one that is noted afterwards comes on top of it.
+    assert after["blue"] == before["blue"] - 1
+    woven = book(session(1, 10))
+    one = Preparation(
+        id="p", rug_id="rug", day=woven.sessions[-1].day, kind=PreparationKind.BALLS, yarn_id="blue", born=999
+    )
+    assert left(replace(woven, preparations=(one,)))["blue"] == before["blue"] - 2
+    # One that was noted before the first row is the ball that the rows begin.
+    early = replace(one, day=woven.sessions[0].day - timedelta(days=1), born=0)
+    assert left(replace(woven, preparations=(early,)))["blue"] == before["blue"] - 1
+    # Whoever tied the last row wound everything.
+    assert not left(book(session(1, woven.plan.rows)))["blue"]
