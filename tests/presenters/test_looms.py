@@ -26,6 +26,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import LoomsState, begin_on, build_looms_state, deletion_trouble, looms_text
+from tracker.presenters.warp_words import threads_words
 from tracker.reports.text_form import as_text
 from tracker.words import day
 
@@ -327,6 +328,27 @@ def test_what_is_answered_leaves_no_rug_unasked_for_on_the_loom(meant) -> None:
     else:
         return  # both stay as they are
     assert one_loom.others_there(comes, [here, comes]) == ()
+
+
+def test_a_rug_wider_or_longer_than_a_mounted_warp_is_asked_about_before_it_lies_on_it() -> None:
+    here, comes = woven(), waiting(TODAY, after="rug", stage=RugStage.ON_LOOM)
+    assert part_of_book(here).mounted
+    doubt = one_loom.warp_doubt(comes, here, "cm")
+    assert doubt is not None, "behind the other it needs more length"
+    assert "The warp of Little field is mounted." in doubt.question
+    assert threads_words(part_of_book(here).threads) in doubt.question
+    wide = replace(comes, plan=replace(comes.plan, knots_across=4 * comes.plan.knots_across), cartoon=None)
+    doubt = one_loom.warp_doubt(wide, here, "cm")
+    assert doubt is not None
+    assert threads_words(part_of_book(wide).threads) in doubt.question
+    # Before it is mounted, it is measured for both.
+    assert one_loom.warp_doubt(wide, replace(here, sessions=(), preparations=()), "cm") is None
+    # Side by side no more length is needed, but threads are.
+    beside = replace(comes, plan=replace(comes.plan, warp_lay=WarpLay.BESIDE, rows=10), cartoon=None)
+    doubt = one_loom.warp_doubt(beside, here, "cm")
+    assert doubt is not None
+    together = part_of_book(here).threads + part_of_book(beside).threads
+    assert threads_words(together) in doubt.question
 
 
 def test_rugs_woven_on_no_loom_of_the_book_are_told_apart() -> None:

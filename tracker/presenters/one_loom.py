@@ -7,9 +7,14 @@ from dataclasses import replace
 from enum import StrEnum
 
 from tracker.domain.loom import WarpLay
-from tracker.domain.rug import RugPlan, RugStage
-from tracker.domain.shared_warp import rugs_on_warp
-from tracker.words import _
+from tracker.domain.rug import RugBook, RugPlan, RugStage
+from tracker.domain.shared_warp import part_of_book, rugs_on_warp, shared_warp, warp_of
+from tracker.presenters.doubts import Doubt
+from tracker.presenters.warp_words import threads_words
+from tracker.words import _, length
+
+MEASURED_CM = 1.0
+"""A warp longer by less than this is as long: our own choice, less than it is measured to."""
 
 
 class Meant(StrEnum):
@@ -61,6 +66,45 @@ def on_warp_of(plan: RugPlan, other: RugPlan, meant: Meant) -> RugPlan:
     """Return the rug's plan on the warp of the other, behind it or beside it."""
     lay = WarpLay.BESIDE if meant is Meant.BESIDE else WarpLay.BEHIND
     return replace(plan, warp_after=other.id, warp_lay=lay, warp_gap_cm=None)
+
+
+def warp_doubt(placed: RugBook, other: RugBook, unit: str) -> Doubt | None:
+    """Return what is asked before a rug is laid on a warp that is mounted already, and too narrow or too short for both.
+
+    Parameters
+    ----------
+    placed
+        The rug, with the plan that lies on the other's warp.
+    other
+        The rug on whose warp it is to lie.
+    unit
+        The weaver's unit of lengths.
+    """
+    there, comes = warp_of(other), part_of_book(placed)
+    parts = [part_of_book(other)] if there is None else [part.part for part in there.parts]
+    if not any(part.mounted for part in parts):
+        return None
+    threads = parts[0].threads if there is None else there.threads
+    length_cm = parts[0].cloth_cm + parts[0].waste_cm if there is None else there.length_cm
+    after = next(at for at, part in enumerate(parts) if part.rug_id == other.plan.id) + 1
+    together = shared_warp((*parts[:after], comes, *parts[after:]))
+    if together is None or (together.threads <= threads and together.length_cm <= length_cm + MEASURED_CM):
+        return None
+    return Doubt(
+        _(
+            "The warp of {other} is mounted. Measured for it alone it has {threads} and {length}; with {rug} it must have "
+            "{all_threads} and {all_length}. A warp on the loom gets neither wider nor longer."
+        ).format(
+            other=other.plan.name,
+            rug=placed.plan.name,
+            threads=threads_words(threads),
+            length=length(length_cm, unit),
+            all_threads=threads_words(together.threads),
+            all_length=length(together.length_cm, unit),
+        ),
+        _("It was measured for both"),
+        _("Choose again"),
+    )
 
 
 def off_its_loom(plan: RugPlan) -> RugPlan:

@@ -31,13 +31,29 @@ def need_words(shared: SharedWarp) -> str:
     )
 
 
+def threads_words(threads: int) -> str:
+    """Say how many threads a warp has."""
+    return n_("{count} thread", "{count} threads", threads).format(count=number(threads))
+
+
 def mounting_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
     """Say with which rug the warp is mounted, and of one that is, what it had to be measured for."""
-    threads = n_("{count} thread", "{count} threads", shared.threads).format(count=number(shared.threads))
+    threads = threads_words(shared.threads)
     if shared.first.part.rug_id == rug_id:
         return _("It is mounted once for all of them: {threads}.").format(threads=threads)
     if shared.mounted:
         first = shared.first
+        if first.part.threads < shared.threads:
+            return _(
+                "It is mounted. If it was measured for {rug} alone, {alone_threads} and {alone}, it is too narrow and too "
+                "short: all of them need {threads} and {length}."
+            ).format(
+                rug=first.part.name,
+                alone_threads=threads_words(first.part.threads),
+                alone=length(first.part.cloth_cm + shared.waste_cm, unit),
+                threads=threads,
+                length=length(shared.length_cm, unit),
+            )
         return _(
             "It is mounted. If it was measured for {rug} alone, {alone}, it is too short: all of them need {length}."
         ).format(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from typing import Any
 
 from tracker.domain.loom import Loom
@@ -11,7 +12,7 @@ from tracker.presenters import one_loom
 from tracker.presenters.looms import placed_on
 from tracker.presenters.one_loom import Meant
 from tracker.presenters.plan.looms import looms_to_choose
-from tracker.sheets.asking import ask_choice
+from tracker.sheets.asking import ask_choice, ask_doubt
 from tracker.words import _
 
 Done = Callable[[RugPlan, tuple[RugPlan, ...]], None]
@@ -57,7 +58,14 @@ def ask_together(shell: Any, desk: Any, plan: RugPlan, done: Done) -> None:
         elif meant is Meant.BOTH:
             done(plan, ())
         else:
-            done(one_loom.on_warp_of(plan, other, meant), ())
+            placed = one_loom.on_warp_of(plan, other, meant)
+            book, other_book = desk.answers_for(plan.id)[0], desk.answers_for(other.id)[0]
+            ask_doubt(
+                shell,
+                one_loom.warp_doubt(replace(book, plan=placed), other_book, desk.length_unit),
+                lambda: done(placed, ()),
+                lambda: ask_together(shell, desk, plan, done),
+            )
 
     ask_choice(
         shell,
