@@ -46,7 +46,10 @@ BLUE = short("blue", 90, date(2026, 12, 4))
     ("yarns", "said"),
     [
         ((yarn("red"), yarn("blue")), ""),
-        ((RED, yarn("blue")), "Holds only with more Madder by 11 Dec."),
+        ((RED, yarn("blue")), "Holds only if Madder is bought by 27 Nov."),
+        # The day to buy it is over, or nobody dyes it to order: told is when it is needed.
+        ((replace(RED, order_by=TODAY), yarn("blue")), "Holds only with more Madder by 11 Dec."),
+        ((replace(RED, order_by=None), yarn("blue")), "Holds only with more Madder by 11 Dec."),
         ((RED, BLUE), "Holds only with more of 2 yarns, first Indigo by 4 Dec."),
         # Of two that end on one day the one that ends in the lower row is first, whatever they are called.
         (
@@ -85,7 +88,7 @@ def test_a_promised_day_is_a_worry_while_the_yarn_for_it_is_missing() -> None:
     calm = build_order_state(promised, answers(finish=sure))
     warned = build_order_state(promised, answers(finish=sure, yarns=(RED,)))
     # The condition alone is a worry: that the day is very likely is none.
-    assert warned.condition == "Holds only with more Madder by 11 Dec."
+    assert warned.condition == "Holds only if Madder is bought by 27 Nov."
     assert (calm.condition, warned.promise) == ("", calm.promise)
     assert (calm.late, warned.late) == (False, False)
 

@@ -55,11 +55,11 @@ def test_a_range_and_a_target_that_are_too_long_for_one_line_stand_below_each_ot
 def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> None:
     hand = open_app(demo, size=(360, 640))
     ids = hand.shell.page.ids
-    assert ids.finish_label.text.startswith("Last row, with more Madder red by ")
-    assert not any(words.startswith("Holds only with more") for words in hand.words())
+    assert ids.finish_label.text.startswith("Last row, if Madder red is bought by ")
+    assert not any(words.startswith("Holds only if") for words in hand.words())
     look.scale_text(chosen=1.3)
     settle()
-    condition = hand.find(next(words for words in hand.words() if words.startswith("Holds only with more")))
+    condition = hand.find(next(words for words in hand.words() if words.startswith("Holds only if")))
     assert ids.finish_label.text.startswith("Last row, from ")
     assert window_box(ids.finish_range)[1] - window_box(condition)[3] >= 6
 

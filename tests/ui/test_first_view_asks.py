@@ -27,7 +27,7 @@ def ask(hand, part: str) -> AskRow:
 
 def test_a_yarn_that_must_come_leads_to_its_order(open_app, demo) -> None:
     hand = open_app(demo)
-    assert hand.sees("Last row, with more Madder red by")
+    assert hand.sees("Last row, if Madder red is bought by")
     hand.tap("Madder red runs short")
     assert hand.shell.page_name == "yarn_story"
     assert hand.shell.page.title == "Madder red"

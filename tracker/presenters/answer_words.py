@@ -140,6 +140,12 @@ def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ..
     return tuple((day_, yarn) for day_, _row, yarn in short)
 
 
+def _buy_by(yarn: Yarn, answers: Answers) -> date | None:
+    """Return by when a yarn is to be bought, as its page says; None where that is today or not known: told is when it is needed."""
+    by = next((answer.order_by for answer in answers.yarns if answer.yarn_id == yarn.id), None)
+    return by if by is not None and by > answers.day else None
+
+
 def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     """Say by when which yarn must be there for the date to hold; "" while none runs short.
 
@@ -149,6 +155,11 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     if answers.finish is None or not short:
         return ""
     first, name = short[0][0], short[0][1].name
+    buy_by = _buy_by(short[0][1], answers)
+    if len(short) == 1 and buy_by is not None:
+        return _("Holds only if {name} is bought by {day}.").format(
+            name=name, day=day_near(buy_by, answers.day)
+        )
     if len(short) == 1:
         return _("Holds only with more {name} by {day}.").format(name=name, day=day_near(first, answers.day))
     return n_(
@@ -166,6 +177,11 @@ def last_row_if_yarn_comes(book: RugBook, answers: Answers) -> str:
     short = wanted_yarns(book, answers)
     if answers.finish is None or len(short) != 1:
         return ""
+    buy_by = _buy_by(short[0][1], answers)
+    if buy_by is not None:
+        return _("Last row, if {name} is bought by {day}").format(
+            name=short[0][1].name, day=day_near(buy_by, answers.day)
+        )
     return _("Last row, with more {name} by {day}").format(
         name=short[0][1].name, day=day_near(short[0][0], answers.day)
     )

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.widgets.basics import Card, load_kv
@@ -30,7 +31,8 @@ def within_lines(sentence: str, width: float, font_name: str, sizes: Sequence[fl
 
     def fits(words: str, size: float) -> bool:
         def height(text: str) -> float:
-            label = CoreLabel(text=text, text_size=(width, None), font_name=font_name, font_size=size)
+            # A little less: what just fits here may wrap there.
+            label = CoreLabel(text=text, text_size=(width - dp(4), None), font_name=font_name, font_size=size)
             label.refresh()
             return float(label.texture.height)
 
