@@ -141,7 +141,7 @@ def test_a_plan_with_little_said_and_a_weaver_with_earlier_rugs() -> None:
     ]
     assert fact(state, "Between the sides")[0] == "Between the sides: loom's size not given"
     assert "  Loom: 60 cm" not in fact(state, "Between the sides")
-    assert fact(state, "On the beam")[0] == "On the beam: loom's size not given"
+    assert fact(state, "On the beam")[0] == "On the beam: what it rolls up is not given"
     # 31 × 80 cm: no side may be off by more than 3 cm; nothing is said of shrinking, knots or warps.
     assert fact(state, "Finished size")[2:4] == [
         "  Allowed in width, either way: 3 cm",

@@ -280,9 +280,7 @@ def test_what_an_act_did_to_a_yarn() -> None:
     light = told.answers(
         yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=250.0, expected_g=300.0, usual_g=1.0)),)
     )
-    assert yarn.yarn_changed(before, light, "red") == (
-        "50 g less than expected: lost, a light lot, or thicker knots?"
-    )
+    assert yarn.yarn_changed(before, light, "red") == "50 g less than expected."
     assert yarn.yarn_changed(scale, scale, "red") == "Now: enough, 100 g spare."
 
 
@@ -798,7 +796,7 @@ def test_the_material_page_in_full_where_it_can_be_worked_out() -> None:
     )
     assert [fact.figure for fact in open_loom.groups[4].facts] == [
         "loom's size not given",
-        "loom's size not given",
+        "what it rolls up is not given",
     ]
     lent = build_material_state(replace(rug, plan=rugs.plan(jufti_share=0.5, warp_offset_degrees=45.0)), material_plan(
         replace(rug, plan=rugs.plan(jufti_share=0.5, warp_offset_degrees=45.0))), None)  # fmt: skip

@@ -16,7 +16,7 @@ from tracker.domain.order import Order
 from tracker.domain.rug import Lot, RugBook, RugStage, Weighing
 from tracker.forecast.answers import YarnAnswer, YarnWord
 from tracker.forecast.outlook import outlook
-from tracker.presenters.answer_words import if_yarn_comes, tile_words
+from tracker.presenters.answer_words import day_near, if_yarn_comes, last_row_if_yarn_comes, tile_words
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
@@ -79,6 +79,23 @@ def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     assert build_finish_state(RUG, told).left == f"About 90 h at the loom are left. {said}".rstrip()
     assert ("Holds only" in as_text(RUG, told)) is bool(said)
     assert said in as_text(RUG, told)
+
+
+def test_a_date_that_leaves_out_the_wait_for_a_yarn_says_so() -> None:
+    """Bought today it comes after it has ended: no day of the last row can rest on it."""
+    lead = next(one.lead_days for one in RUG.yarns if one.id == "red")
+    assert lead > 5
+    late = answers(yarns=(replace(RED, runs_out_day=TODAY + timedelta(days=5), order_by=TODAY), yarn("blue")))
+    comes = day_near(TODAY + timedelta(days=lead), TODAY)
+    said = if_yarn_comes(RUG, late)
+    assert f"bought today it comes about {comes}" in said
+    assert "not in the date" in said
+    assert last_row_if_yarn_comes(RUG, late) == "Last row, without the wait for Madder"
+    # The evening before it was still in time.
+    in_time = answers(
+        yarns=(replace(RED, runs_out_day=TODAY + timedelta(days=lead), order_by=TODAY), yarn("blue"))
+    )
+    assert last_row_if_yarn_comes(RUG, in_time).startswith("Last row, with more Madder by ")
 
 
 def test_a_promised_day_is_a_worry_while_the_yarn_for_it_is_missing() -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, timedelta
 
 from tracker.domain.as_of import sessions_to_come
 from tracker.domain.rug import Role, RugBook, Yarn
@@ -140,6 +140,12 @@ def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ..
     return tuple((day_, yarn) for day_, _row, yarn in short)
 
 
+def _comes_late(short: tuple[date, Yarn], answers: Answers) -> date | None:
+    """Return when a yarn bought today would come, where that is after it ended; None where it can be there in time."""
+    comes = answers.day + timedelta(days=short[1].lead_days)
+    return comes if comes > short[0] else None
+
+
 def _buy_by(yarn: Yarn, answers: Answers) -> date | None:
     """Return by when a yarn is to be bought, as its page says; None where that is today or not known: told is when it is needed."""
     by = next((answer.order_by for answer in answers.yarns if answer.yarn_id == yarn.id), None)
@@ -155,7 +161,11 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
     if answers.finish is None or not short:
         return ""
     first, name = short[0][0], short[0][1].name
-    buy_by = _buy_by(short[0][1], answers)
+    late, buy_by = _comes_late(short[0], answers), _buy_by(short[0][1], answers)
+    if len(short) == 1 and late is not None:
+        return _(
+            "{name} ends about {day}; bought today it comes about {comes}. That wait is not in the date."
+        ).format(name=name, day=day_near(first, answers.day), comes=day_near(late, answers.day))
     if len(short) == 1 and buy_by is not None:
         return _("Holds only if {name} is bought by {day}.").format(
             name=name, day=day_near(buy_by, answers.day)
@@ -177,6 +187,8 @@ def last_row_if_yarn_comes(book: RugBook, answers: Answers) -> str:
     short = wanted_yarns(book, answers)
     if answers.finish is None or len(short) != 1:
         return ""
+    if _comes_late(short[0], answers) is not None:
+        return _("Last row, without the wait for {name}").format(name=short[0][1].name)
     buy_by = _buy_by(short[0][1], answers)
     if buy_by is not None:
         return _("Last row, if {name} is bought by {day}").format(

@@ -604,9 +604,9 @@ def _finished(plan: MaterialPlan, unit: str, weighed_g: float | None) -> PlanFac
     )
 
 
-def _fits(fits: bool | None, spare_cm: float | None, unit: str) -> str:
+def _fits(fits: bool | None, spare_cm: float | None, unit: str, unknown: str) -> str:
     if fits is None or spare_cm is None:
-        return _("loom's size not given")
+        return unknown
     if fits:
         return _("fits, {spare} to spare").format(spare=length_words(spare_cm, unit))
     return _("too large by {less}").format(less=length_words(-spare_cm, unit))
@@ -620,7 +620,7 @@ def _loom(plan: MaterialPlan, unit: str) -> Group:
         (
             PlanFact(
                 _("Between the sides"),
-                _fits(loom.fits_width, loom.spare_width_cm, unit),
+                _fits(loom.fits_width, loom.spare_width_cm, unit, _("loom's size not given")),
                 Story(
                     _("Between the sides"),
                     _("The cloth with its selvedges, and room for hands at both sides."),
@@ -638,7 +638,7 @@ def _loom(plan: MaterialPlan, unit: str) -> Group:
             ),
             PlanFact(
                 _("On the beam"),
-                _fits(loom.fits_roll, loom.spare_roll_cm, unit),
+                _fits(loom.fits_roll, loom.spare_roll_cm, unit, _("what it rolls up is not given")),
                 Story(
                     _("On the beam"),
                     _("The whole cloth with both flat ends, against what the beam can roll up."),

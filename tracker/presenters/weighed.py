@@ -87,7 +87,8 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
             yarn_id=yarn.id,
             # What was entered later on the same day would count as lost after the weighing.
             day=weighing.day - timedelta(days=1),
-            mass_g=round(known_g - gap, 1),
+            # As it is said: half a gram less would be told as another whole one.
+            mass_g=known_g + (round(-gap) if -gap < 999.5 else round(-gap, 1)),
             note=_("by the weighing"),
         )
         said = _("{gap} of {name} lost.").format(gap=mass(-gap), name=yarn.name)

@@ -62,7 +62,7 @@ from tracker.presenters.standing import (
     standing_of,
     why_more_words,
 )
-from tracker.presenters.weighed import WeighedChoice, gap_g, weighing_choices, weighing_question
+from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
 from tracker.words import (
     _,
     day,
@@ -646,22 +646,18 @@ def told_words(answer: YarnAnswer) -> str:
     if told is None:
         return ""
     return _("{mass} on the scale, {beside}").format(
-        mass=mass_as_weighed(told.mass_g), beside=_beside_expected(told, "")
+        mass=mass_as_weighed(told.mass_g), beside=_beside_expected(told)
     )
 
 
-def _beside_expected(told: Told, what: str | None = None) -> str:
-    """Say how what was weighed lies beside what was expected; `what` is asked of a gap, None: what it may be."""
+def _beside_expected(told: Told) -> str:
+    """Say how what was weighed lies beside what was expected; what a gap tells is asked on the yarn's page."""
     more_g = told.mass_g - told.expected_g
     if abs(more_g) <= told.usual_g:
         return _("as expected")
     if more_g < 0:
-        words = _("{gap} less than expected").format(gap=mass(-more_g))
-        asked = _("lost, a light lot, or thicker knots?") if what is None else what
-    else:
-        words = _("{gap} more than expected").format(gap=mass(more_g))
-        asked = _("a purchase not entered, a heavy lot, or thinner knots?") if what is None else what
-    return f"{words}: {asked}" if asked else words
+        return _("{gap} less than expected").format(gap=mass(-more_g))
+    return _("{gap} more than expected").format(gap=mass(more_g))
 
 
 def yarn_changed(before: Answers | None, after: Answers, yarn_id: str) -> str:
@@ -673,6 +669,6 @@ def yarn_changed(before: Answers | None, after: Answers, yarn_id: str) -> str:
     told = None if then is None or then.told is None else (then.told.day, then.told.mass_g)
     if now.told is not None and (now.told.day, now.told.mass_g) != told:
         # Just weighed: what the scale tells comes first.
-        beside = _beside_expected(now.told, None if gap_g(now.told) else "")
-        return f"{beside[:1].upper()}{beside[1:]}" + ("" if beside.endswith("?") else ".")
+        beside = _beside_expected(now.told)
+        return f"{beside[:1].upper()}{beside[1:]}."
     return _("Now: {how}.").format(how=yarn_words(now))

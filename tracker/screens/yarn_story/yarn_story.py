@@ -18,7 +18,7 @@ from tracker.sheets.entry_form import open_entry
 from tracker.sheets.yarn_answers import ask_unit_mass
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, Column, Key, RowKey, Text, load_kv
+from tracker.widgets.basics import Card, Column, Key, RowKey, Text, load_kv, rest_at
 from tracker.widgets.forms import CardKey, FormColumn  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
@@ -76,9 +76,10 @@ class YarnStoryPage(Page):
 
     yarn_id: str | None = None
     shown = FIRST_LINES
+    _asked = ""
 
     def enter(self, yarn_id: str | None = None, **_what: Any) -> None:
-        self.yarn_id, self.shown = yarn_id, FIRST_LINES
+        self.yarn_id, self.shown, self._asked = yarn_id, FIRST_LINES, ""
 
     def _leave(self) -> None:
         self.shell.back()
@@ -130,6 +131,10 @@ class YarnStoryPage(Page):
         box.clear_widgets()
         if story.doubt:
             box.warn(story.doubt)
+            if story.doubt != self._asked:
+                # What is asked stands at the top: scrolled down, who weighed saw nothing of it.
+                rest_at(self.ids.scroll, 1.0)
+        self._asked = story.doubt
         for act in story.answers_doubt:
             box.key(act.label, lambda act=act: self.do_act(act), icon=act.icon)
 
