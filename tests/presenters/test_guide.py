@@ -347,3 +347,12 @@ def test_a_step_is_told_by_the_stage_at_which_it_goes_on_once_one_of_its_stages_
     assert goes_on_at(step, {GuideStage.CUT_OFF}) == "Ends"
     assert goes_on_at(step, {GuideStage.ENDS}) == "Cut off"
     assert goes_on_at("Call the buyer", {GuideStage.CUT_OFF}) == "Call the buyer"
+
+
+def test_what_to_mind_of_a_stage_that_is_done_is_told_no_more() -> None:
+    rug = book()
+    step, plan = "Cut off and secure the ends", material_plan(rug)
+    told, of_ends = step_cautions(step, rug, plan), step_cautions(step, rug, plan, {GuideStage.CUT_OFF})
+    assert len(of_ends) < len(told)
+    assert any("blade" in words for words in told)
+    assert not any("warp before any blade" in words for words in of_ends)

@@ -463,9 +463,11 @@ def goes_on_at(name: str, ticked: Collection[GuideStage]) -> str:
     return next(_(one.title) for one in STAGES if one.key is stage)
 
 
-def step_cautions(name: str, book: RugBook, plan: MaterialPlan) -> tuple[str, ...]:
-    """Return what to mind with a step after weaving, by its name; () where that tells no stage."""
-    told = stages_of_step(name)
+def step_cautions(
+    name: str, book: RugBook, plan: MaterialPlan, ticked: Collection[GuideStage] = ()
+) -> tuple[str, ...]:
+    """Return what to mind with a step after weaving, by its name, without its stages that are done; () where it tells no stage."""
+    told = set(stages_of_step(name)) - set(ticked)
     return tuple(
         words for stage in STAGES if stage.key in told for words in stage.contents(book, plan, "cm")[0]
     )

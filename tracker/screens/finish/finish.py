@@ -591,7 +591,7 @@ class FinishPage(Page):
         for words in (
             ()
             if plan is None
-            else step_cautions(name, desk.rug, plan_as_weighed(desk.rug, desk.answers, plan))
+            else step_cautions(name, desk.rug, plan_as_weighed(desk.rug, desk.answers, plan), self._ticked())
         ):
             box.add_widget(CautionNote(words=words))
 
