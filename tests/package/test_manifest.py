@@ -143,6 +143,11 @@ def test_no_change_of_the_phones_settings_ends_the_app(manifest) -> None:
     assert {name.replace("_", "") for name in constants} == {f"CONFIG{change.upper()}" for change in followed}
 
 
+def test_the_system_asks_before_the_back_gesture_ends(manifest) -> None:
+    (application,) = manifest.iter("application")
+    assert application.get(ANDROID + "enableOnBackInvokedCallback") == "true"
+
+
 def test_only_given_files_leave_through_the_provider(manifest) -> None:
     (provider,) = named(manifest, "provider").values()
     assert provider.get(ANDROID + "authorities") == f"{PACKAGE}.files"

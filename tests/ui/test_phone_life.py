@@ -15,6 +15,7 @@ from PIL import Image
 
 from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
+from tests.unit.device.phone import JavaException, Phone, put_in_place
 from tracker.app import phone
 from tracker.device.arrivals import Arrival
 from tracker.domain.rug import Session, new_id
@@ -140,6 +141,135 @@ def test_low_memory_drops_hidden_pages_and_keeps_the_one_in_hand(open_app, demo:
     assert not any(Cache._objects[kind] for kind in pictures), "Kivy keeps pictures that nothing shows"
     hand.tap("Yarn")
     assert hand.shell.page_name == "yarn"
+
+
+def back_leads(hand) -> bool:
+    """Swipe back on the phone; False when the system left the app."""
+    taken = hand.phone.back_gesture()
+    settle(2)
+    return taken
+
+
+@pytest.fixture
+def swiped(open_app, demo: Path, tmp_path: Path, monkeypatch):
+    """Return the app on a phone of a given level whose back gesture is told beforehand."""
+
+    def opened(level: int):
+        phone_here = put_in_place(Phone(level, tmp_path), monkeypatch)
+        phone_here.says["android.os.LocaleList.get"] = lambda *_a: phone_here.thing("java.util.Locale")
+        hand = open_app(demo)
+        hand.app.desk.drafts.put(phone.REMIND, False)
+        hand.shell.close_sheet()
+        hand.phone = phone_here
+        return hand
+
+    return opened
+
+
+def test_the_back_gesture_closes_a_sheet_goes_back_a_page_and_leaves_the_app_at_its_first(
+    swiped, monkeypatch
+) -> None:
+    from kivy.core.window import Window
+    from kivy.uix.widget import Widget
+
+    from tracker.shell.page import Page
+
+    hand = swiped(33)
+    shell = hand.shell
+    assert not back_leads(hand)
+    assert type(shell.page).back is Page.back, "the end holds nothing of its own that back would lead out of"
+    shell.open_sheet("Colours", Widget())
+    assert len(hand.phone.hears_back) == 1
+    assert back_leads(hand)
+    assert shell.sheet is None
+    assert not back_leads(hand)
+    shell.go("settings")
+    shell.open_sheet("Colours", Widget())
+    shell.go("cautions")
+    hand.app.on_pause()
+    hand.app.on_resume()
+    settle(2)
+    assert len(hand.phone.hears_back) == 1, "left and come back, once still"
+    assert [back_leads(hand), shell.page_name] == [True, "settings"]
+    assert [back_leads(hand), shell.page_name] == [True, "home"]
+    assert not hand.phone.hears_back
+    # A page of the bar leads back to the first; what is open within it is closed before.
+    hand.tap("Diary")
+    shell.page.toggle_search()
+    assert [back_leads(hand), shell.page_name, shell.page.searching] == [True, "diary", False]
+    assert [back_leads(hand), shell.page_name] == [True, "home"]
+    assert not back_leads(hand)
+    # A swipe made before the system knows that nothing is left goes where the key goes: out of the app.
+    shell.go("settings")
+    late = hand.phone.hears_back[0]()
+    shell.back()
+    unhandled: list[int] = []
+    monkeypatch.setattr(Window, "on_keyboard", lambda key, *_args: unhandled.append(key))
+    late.act()
+    settle(2)
+    assert unhandled == [27]
+    assert shell.page_name == "home"
+    shell.go("settings")
+    hand.app.on_stop()
+    assert not hand.phone.hears_back, "a closed app takes no gesture"
+
+
+def test_an_older_phone_is_asked_nothing_and_its_key_does_the_same(swiped) -> None:
+    hand = swiped(32)
+    hand.shell.go("settings")
+    assert not hand.phone.hears_back
+    assert hand.key_back()
+    assert hand.shell.page_name == "home"
+    assert not hand.key_back()
+
+
+def test_a_phone_that_refuses_the_gesture_is_noted_and_the_key_stays(swiped) -> None:
+    from tracker.app.unforeseen import log_path
+
+    hand = swiped(33)
+
+    def refused(*_arguments):
+        raise JavaException("IllegalStateException")
+
+    hand.phone.says["android.window.OnBackInvokedDispatcher.registerOnBackInvokedCallback"] = refused
+    hand.shell.go("settings")
+    settle(2)
+    log = log_path(hand.app.desk.path)
+    assert "IllegalStateException" in log.read_text(encoding="utf-8")
+    assert hand.key_back()
+    assert hand.shell.page_name == "home"
+
+
+def test_a_field_tapped_again_gets_back_the_keyboard_that_the_gesture_put_away(swiped, monkeypatch) -> None:
+    from kivy.core.window import Window
+
+    from tracker.widgets.entry import Entry
+
+    hand = swiped(33)
+    window, insets = (hand.phone.thing(f"android.view.{name}") for name in ("Window", "WindowInsets"))
+    hand.phone.says["android.app.Activity.getWindow"] = lambda _it: window
+    hand.phone.says["android.view.View.getRootWindowInsets"] = lambda _it: insets
+    hand.phone.says["android.view.WindowInsets.isVisible"] = True
+    asked: list[object] = []
+    request = Window.request_keyboard
+    monkeypatch.setattr(
+        Window, "request_keyboard", lambda *given, **more: asked.append(given) or request(*given, **more)
+    )
+    field = Entry(size_hint_y=None, height=60)
+    hand.shell.open_sheet("Note", field)
+    settle()
+    hand.tap(field)
+    assert field.focus
+    asked.clear()
+    hand.tap(field)
+    assert not asked, "it lies there"
+    hand.phone.says["android.view.WindowInsets.isVisible"] = False
+    hand.tap(field)
+    assert len(asked) == 1
+    assert field.focus
+    assert back_leads(hand)
+    assert hand.shell.sheet is None
+    assert not field.focus, "a field that is gone wants no keyboard"
 
 
 @pytest.fixture

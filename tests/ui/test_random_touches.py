@@ -134,6 +134,11 @@ class Stranger:
         else:
             look.dark = not look.dark
             self.done.append("light")
+        shell = self.hand.shell
+        at_the_end = shell.sheet is None and [name for name, _what in shell._trail] == ["home"]
+        assert shell.leads_back is not at_the_end, (
+            "the phone would be told wrongly who takes the back gesture"
+        )
         if chance.random() < 0.3:
             pass_time(0.5)
 

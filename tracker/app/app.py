@@ -18,9 +18,10 @@ from tracker.app.desk import Desk
 from tracker.app.phone import PhoneLife
 from tracker.app.reminders import Reminders, next_look_s, running_time
 from tracker.app.resting import Rest
-from tracker.app.unforeseen import note_and_say
-from tracker.device.appearance import Appearance, appearance, insets, moves
+from tracker.app.unforeseen import note, note_and_say
+from tracker.device.appearance import Appearance, appearance, insets, keyboard_was_put_away, moves
 from tracker.device.awake import keep_awake
+from tracker.device.back import BackGesture
 from tracker.device.clock import follow_zone, now_utc
 from tracker.device.memory import tidy
 from tracker.domain.errors import BookTrouble
@@ -28,10 +29,11 @@ from tracker.presenters.settings import DARK_COLOURS, LANGUAGE, LANGUAGES, TEXT_
 from tracker.screens import PAGES, load_ahead
 from tracker.shell.shell import Shell
 from tracker.theme import DARK, LIGHT, MOTION_S
+from tracker.widgets import keyboard
 from tracker.widgets.look import look
 
 KEY_BACK = 27
-"""Escape on a keyboard and the back gesture on Android."""
+"""Escape on a keyboard, and back on Android below 13; newer ones tell of the gesture by a call (`tracker.device.back`)."""
 
 
 COPY_AFTER_S = 8
@@ -92,6 +94,9 @@ class LoomsideApp(App):
         Window.bind(on_resize=self._keep_clear)
         self.shell.bind(followed=self._stay_awake, timer_words=self._stay_awake)
         self.shell.bind(timer_words=self._mind_timer)
+        self.back_gesture = BackGesture(lambda: desk.post(self._went_back), self._back_refused)
+        self.shell.bind(leads_back=self._take_back)
+        keyboard.was_put_away[:] = [keyboard_was_put_away]
         self.reminders = Reminders(desk.drafts, self.shell.toast)
         self.phone = PhoneLife(desk, self.shell)
         Window.bind(on_memorywarning=self._on_low_memory)
@@ -231,6 +236,22 @@ class LoomsideApp(App):
     def _on_key(self, _window: object, key: int, *_args: Any) -> bool:
         return key == KEY_BACK and self.shell is not None and self.shell.back()
 
+    def _take_back(self, _shell: object, leads_back: bool) -> None:
+        self.back_gesture.take(leads_back)
+
+    def _back_refused(self, error: Exception) -> None:
+        """The phone would not tell of the gesture: its trace is kept; she was not doing anything that failed."""
+        self.desk.post(lambda: self._keep_trace(error))
+
+    def _keep_trace(self, error: Exception) -> None:
+        note(error, self.desk.path)
+
+    def _went_back(self) -> None:
+        """Do what the key does; that leaves the app where back leads nowhere any more."""
+        # A first gesture put the phone's keyboard away: the field that asked for it has nothing to close.
+        Window.release_all_keyboards()
+        Window.dispatch("on_keyboard", KEY_BACK, 0, None, [])
+
     def _on_low_memory(self, *_args: Any) -> None:
         self.phone.low_memory()
 
@@ -260,6 +281,7 @@ class LoomsideApp(App):
                 self.phone.leave()
                 forget_place(self.desk.drafts)
                 self.shell.close()
+                self.back_gesture.take(False)
             look.let_go()
             from kivy.uix.recycleview import views
 

@@ -17,6 +17,8 @@ if TYPE_CHECKING:
 
 BOLD_SINCE = 31
 INSETS_BY_TYPE_SINCE = 30
+KEYBOARD_GOES_UNTOLD_SINCE = 33
+"""Where the back gesture is told beforehand, the system itself puts its keyboard away, and SDL is not told."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +68,18 @@ def moves() -> bool:
         return True
     Global: type[android.provider.Settings.Global] = java_class("android.provider.Settings$Global")
     return Global.getFloat(activity().getContentResolver(), Global.ANIMATOR_DURATION_SCALE, 1.0) > 0
+
+
+def keyboard_was_put_away() -> bool:
+    """Tell whether the phone's keyboard, wanted by a field, is away though nobody told the window."""
+    if not on_android() or api_level() < KEYBOARD_GOES_UNTOLD_SINCE:
+        return False
+    frame = activity().getWindow()
+    window_insets = frame.getDecorView().getRootWindowInsets() if frame is not None else None
+    if window_insets is None:
+        return False
+    Type: type[android.view.WindowInsets.Type] = java_class("android.view.WindowInsets$Type")
+    return not window_insets.isVisible(Type.ime())
 
 
 def insets() -> Insets:

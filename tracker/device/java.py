@@ -8,6 +8,7 @@ type are the same.
 from __future__ import annotations
 
 import os
+from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -36,6 +37,23 @@ def as_java(name: str, thing: Any) -> Any:
     from jnius import cast
 
     return cast(name, thing)
+
+
+def implementing(interface: str, method: str, act: Callable[[], None]) -> Any:
+    """Return a Java object of `interface` whose one method, which takes and returns nothing, calls `act`.
+
+    Whoever asks for it keeps it as long as Java may call it.
+    """
+    from jnius import PythonJavaClass, java_method
+
+    def called(_self: object) -> None:
+        act()
+
+    body = {
+        "__javainterfaces__": [interface.replace(".", "/")],
+        method: java_method("()V", name=method)(called),
+    }
+    return type("Implementing", (PythonJavaClass,), body)()
 
 
 def activity() -> android.app.Activity:

@@ -68,6 +68,9 @@ class Shell(FloatLayout):
     """The time of the running timer, as the main pages show it; "" while none runs."""
     followed = BooleanProperty(False)
     """Whether a row is being followed at the loom."""
+    leads_back = BooleanProperty(False)
+    """Whether back leads anywhere within the app: away from a sheet, from a page, out of a part of one. Only the first page,
+    come to by itself and with nothing over it, is the end."""
     slide = NumericProperty(0.0)
     """How far beside its place a page that just came on top still is, as a share of `SLIDE_DP`."""
 
@@ -187,8 +190,15 @@ class Shell(FloatLayout):
         self._trail[-1:] = [(name, what)]
         self._show(name, what)
 
+    def _look_back(self) -> None:
+        """Tell whether back now leads anywhere, as the trail and the sheets stand."""
+        way = [name for name, _what in self._trail]
+        self.leads_back = self.sheet is not None or way not in ([], [self.first_page])
+
     def back(self) -> bool:
         """Do what the back gesture should: close a sheet, step back in a page, or leave it. False at the end."""
+        if not self.leads_back:
+            return False
         sheet = self.sheet
         if sheet is not None:
             sheet.put_away()
@@ -198,11 +208,9 @@ class Shell(FloatLayout):
         if len(self._trail) > 1:
             self._trail.pop()
             self._come_back()
-            return True
-        if self._trail and self._trail[0][0] != self.first_page:
+        else:
             self.open_tab(self.first_page)
-            return True
-        return False
+        return True
 
     def back_to(self, name: str) -> None:
         """Go back along the trail to a page that lies on it; without one, to the page before."""
@@ -243,6 +251,7 @@ class Shell(FloatLayout):
         holder.clear_widgets()
         self.page = page
         self.page_name = name
+        self._look_back()
         self.nav_shown = self._infos[name].tab
         self.look_at_timer()
         page.enter(**what)
@@ -322,6 +331,7 @@ class Shell(FloatLayout):
         """Note when a sheet comes or goes."""
         if self.sheet is not self._sheet_shown:
             self._sheet_shown = self.sheet
+            self._look_back()
             self._ground_changed()
             self._time_strip()
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import ModuleType
 from typing import Any
+from weakref import ReferenceType, ref
 
 from tests.unit.device.since import LEAST, SINCE
 from tests.unit.device.stubs import JavaClass, Signature, java_class, lineage
@@ -85,6 +86,12 @@ class Phone:
         self.activity = Thing(self, java_class("android.app.Activity"))
         self.result: Callable[[int, int, Any], None] | None = None
         self.new_intent: Callable[[Any], None] | None = None
+        self.hears_back: list[ReferenceType] = []
+        """What takes the back gesture, the newest last: Java's side keeps no Python object alive."""
+        self.says["android.window.OnBackInvokedDispatcher.registerOnBackInvokedCallback"] = self._hear_back
+        self.says["android.window.OnBackInvokedDispatcher.unregisterOnBackInvokedCallback"] = (
+            self._hear_no_more
+        )
         self.asked_for: list[list[str]] = []
         self.grants = True
 
@@ -101,6 +108,13 @@ class Phone:
     def as_java(self, name: str, thing: Thing) -> Thing:
         java_class(name)
         return thing
+
+    def implementing(self, interface: str, method: str, act: Callable[[], None]) -> Implementing:
+        self.check(interface.replace("$", "."))
+        (way,) = java_class(interface).methods[method]
+        if way != Signature((), "None", False):
+            raise NotThere(f"{interface}.{method} takes {way.arguments} and returns {way.returns}")
+        return Implementing(interface, act)
 
     # --- classes and members
 
@@ -187,6 +201,21 @@ class Phone:
 
     # --- what others do to it
 
+    def _hear_back(self, _it: Thing, _priority: int, callback: Implementing) -> None:
+        self.hears_back.append(ref(callback))
+
+    def _hear_no_more(self, _it: Thing, callback: Implementing) -> None:
+        self.hears_back.remove(ref(callback))
+
+    def back_gesture(self) -> bool:
+        """Swipe back; False where the app takes no part, and the system leaves it."""
+        if not self.hears_back:
+            return False
+        callback = self.hears_back[-1]()
+        assert callback is not None, "what Java calls was collected"
+        callback.act()
+        return True
+
     def answers(self, result: str, data: Thing | None = None) -> None:
         """Let the app that was asked last answer, as RESULT_OK or RESULT_CANCELED."""
         _intent, code = self.calls("Activity.startActivityForResult")[-1]
@@ -207,11 +236,21 @@ class Phone:
             if callback:
                 callback(asked, [self.grants for _one in asked])
 
+        class Runnable:
+            def __init__(self, act: Callable[[], None]) -> None:
+                self.act = act
+
+            def __call__(self) -> None:
+                self.act()
+
+        on_its_thread = ModuleType("android.runnable")
+        on_its_thread.Runnable = Runnable  # type: ignore[attr-defined]
         activity.bind, permissions.request_permissions = bind, request_permissions  # type: ignore[attr-defined]
         return {
             "android": ModuleType("android"),
             "android.activity": activity,
             "android.permissions": permissions,
+            "android.runnable": on_its_thread,
         }
 
 
@@ -258,6 +297,13 @@ def answer_with(phone: Phone, address: Thing | None) -> Thing:
     """Return what a chooser answers when this was chosen."""
     phone.says["android.content.Intent.getData"] = address
     return phone.thing("android.content.Intent")
+
+
+class Implementing:
+    """A Java object whose one method is a Python function."""
+
+    def __init__(self, interface: str, act: Callable[[], None]) -> None:
+        self.interface, self.act = interface, act
 
 
 class Method:

@@ -42,11 +42,19 @@ LEAST = dict.fromkeys(
 """Classes that our minimum has, with every member our code names but those in `SINCE`."""
 
 SINCE = {
+    "android.app.Activity.getOnBackInvokedDispatcher": 33,
+    "android.window.OnBackInvokedCallback": 33,
+    "android.window.OnBackInvokedDispatcher": 33,
+    "android.window.OnBackInvokedDispatcher.PRIORITY_DEFAULT": 33,
+    "android.window.OnBackInvokedDispatcher.registerOnBackInvokedCallback": 33,
+    "android.window.OnBackInvokedDispatcher.unregisterOnBackInvokedCallback": 33,
     "android.provider.MediaStore.ACTION_PICK_IMAGES": 33,
     "android.content.res.Configuration.fontWeightAdjustment": 31,
     "android.content.res.Configuration.FONT_WEIGHT_ADJUSTMENT_UNDEFINED": 31,
     "android.view.WindowInsets.getInsets": 30,
+    "android.view.WindowInsets.isVisible": 30,
     "android.view.WindowInsets.Type": 30,
+    "android.view.WindowInsets.Type.ime": 30,
     "android.view.WindowInsets.Type.systemBars": 30,
     "android.view.WindowInsets.Type.displayCutout": 30,
     "android.graphics.Insets": 29,

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import ast
+import gc
 import json
+import sys
 from datetime import datetime
 from pathlib import Path
 
@@ -23,6 +25,7 @@ from tracker.device import (
     alarms,
     appearance,
     arrivals,
+    back,
     camera,
     content,
     files,
@@ -421,3 +424,85 @@ def test_the_headsets_button_is_counted_while_it_is_listened_to(phone) -> None:
     assert headset.presses() == 2
     headset.leave()
     assert phone.calls("Headset.leave") == [()]
+
+
+def back_of(phone: Phone) -> tuple[back.BackGesture, list[str], list[Exception]]:
+    """Return the gesture of an app on this phone, what it did, and what failed."""
+    went: list[str] = []
+    failed: list[Exception] = []
+    return back.BackGesture(lambda: went.append("back"), failed.append), went, failed
+
+
+def test_the_back_gesture_comes_to_the_app_only_while_it_leads_back_in_it(phone) -> None:
+    gesture, went, failed = back_of(phone)
+    asks = phone.level >= 33
+    assert not phone.back_gesture(), "at the first page the system leaves the app"
+    for _time in range(2):
+        for _again in range(2):
+            gesture.take(True)
+        assert len(phone.hears_back) == asks, "once, however often it is wanted"
+        gc.collect()
+        assert phone.back_gesture() == asks
+        gesture.take(False)
+        assert not phone.back_gesture()
+    assert went == ["back", "back"] * asks
+    assert not failed
+    priorities = {priority for priority, _callback in phone.calls(".registerOnBackInvokedCallback")}
+    assert not asks or priorities == {
+        phone.java_class("android.window.OnBackInvokedDispatcher").PRIORITY_DEFAULT
+    }
+    assert asks or not [name for name in phone.used if "OnBack" in name]
+
+
+def test_a_page_left_again_before_the_phone_has_listened_takes_no_gesture(tmp_path, monkeypatch) -> None:
+    phone = put_in_place(Phone(33, tmp_path), monkeypatch)
+    later: list = []
+    monkeypatch.setattr(sys.modules["android.runnable"], "Runnable", lambda act: lambda: later.append(act))
+    gesture, _went, failed = back_of(phone)
+    wishes = (
+        ((True, False), 2, 0),
+        ((True, False, True, True), 3, 1),
+        ((False, True), 2, 1),
+        ((False,), 1, 0),
+    )
+    for wanted, changes, there in wishes:
+        for one in wanted:
+            gesture.take(one)
+        assert len(later) == changes, "what is wanted already is not asked for again"
+        while later:
+            later.pop(0)()
+        assert len(phone.hears_back) == there
+    assert not failed
+
+
+@pytest.mark.parametrize("level", [33, 36])
+def test_a_phone_that_refuses_the_back_gesture_is_asked_no_more_and_it_is_told(
+    tmp_path, monkeypatch, level
+) -> None:
+    phone = put_in_place(Phone(level, tmp_path), monkeypatch)
+
+    def refused(*_arguments):
+        raise JavaException("IllegalStateException")
+
+    phone.says["android.app.Activity.getOnBackInvokedDispatcher"] = refused
+    gesture, _went, failed = back_of(phone)
+    for wanted in (True, False, True):
+        gesture.take(wanted)
+    assert [type(error) for error in failed] == [JavaException]
+    monkeypatch.setitem(sys.modules, "android.runnable", None)
+    gesture, _went, failed = back_of(phone)
+    gesture.take(True)
+    assert len(failed) == 1
+
+
+def test_a_keyboard_put_away_by_the_gesture_is_noticed_where_nobody_tells(phone) -> None:
+    Type = phone.java_class("android.view.WindowInsets$Type") if phone.level >= 30 else None
+    phone.says["android.app.Activity.getWindow"] = lambda _it: phone.thing("android.view.Window")
+    phone.says["android.view.View.getRootWindowInsets"] = lambda _it: phone.thing("android.view.WindowInsets")
+    for there in (True, False):
+        phone.says["android.view.WindowInsets.isVisible"] = lambda _it, kind, there=there: (
+            kind == Type.ime() and there
+        )
+        assert appearance.keyboard_was_put_away() == (phone.level >= 33 and not there)
+    phone.says["android.view.View.getRootWindowInsets"] = None
+    assert not appearance.keyboard_was_put_away()
