@@ -142,7 +142,9 @@ class RugHero(RugPicture):
             if self.warps:
                 Color(*look.tones["edge"])
                 long, many = dp(WARPS_DP) - dp(2), max(1, round(width / dp(WARP_STEP_DP)))
-                for foot, reach in ((max(self.y, y - long), y), (y + height, min(head, y + height + long))):
+                # Beside the plate they would be a stray piece of a fringe.
+                first = y if self.plate_width and not self.whole else max(self.y, y - long)
+                for foot, reach in ((first, y), (y + height, min(head, y + height + long))):
                     if reach > foot:
                         Rectangle(
                             texture=warps(),
