@@ -22,14 +22,14 @@ from tracker.presenters.balls import (
     build_balls_state,
     given_now,
     hand_out_form,
-    rows_a_week,
     team_to_seat,
 )
 from tracker.presenters.doubts import doubt_of_balls, never_bought
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import ball_count_words
 from tracker.presenters.places import seats_for_session, seats_kept, with_seats
-from tracker.presenters.rates import rates_of
+from tracker.presenters.progress import weeks_chart
+from tracker.presenters.rates import rates_of, rows_a_week
 from tracker.presenters.whose import said_whose, shared_out
 from tracker.words import mass
 
@@ -437,3 +437,8 @@ def test_a_week_of_rows_is_what_the_date_goes_by() -> None:
     # Four rows on each of eleven days running.
     assert 20 <= week <= 28
     assert rows_a_week(rug, replace(answers, finish=None)) is None
+    # The page of progress says the same beside what was usual so far.
+    assert (
+        weeks_chart(rug, TODAY, answers=answers).more
+        == f"To come, as the date counts: about {week} rows a week."
+    )

@@ -23,7 +23,7 @@ from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
-from tracker.presenters.rates import rates_of
+from tracker.presenters.rates import rows_a_week
 from tracker.presenters.whose import whose_choices
 from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import _, day_short, mass, n_, number, one_after_another, shown_difference_g
@@ -180,14 +180,6 @@ def seat_title(index: int, section: Section, names: dict[str, str], sections: in
     if sections == 1:
         return _("The whole width")
     return _("Section {number}").format(number=number(index + 1))
-
-
-def rows_a_week(book: RugBook, answers: Answers) -> int | None:
-    """Return the rows of a week by the hours a week and a row that the date goes by; None within the last week, or where no date is told."""
-    rates = rates_of(book, answers)
-    if not rates.week_ahead_h or not rates.row_ahead_h:
-        return None
-    return max(1, round(rates.week_ahead_h / rates.row_ahead_h))
 
 
 def span_choices(book: RugBook, answers: Answers, layout: Layout, rows: int | None) -> tuple[SpanChoice, ...]:

@@ -23,6 +23,7 @@ from tracker.presenters.rates import (
     rates_of,
     row_ahead_words,
     row_time,
+    rows_a_week,
     so_far_words,
     week_ahead_words,
 )
@@ -277,8 +278,11 @@ def date_chart(past: Sequence[PastDate], wished: date | None, finished: date | N
 # --- rows by week
 
 
-def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
-    """Show the rows gained in each week from the first session on; weeks without one count as nothing."""
+def weeks_chart(book: RugBook, today: date, first_weekday: int = 0, answers: Answers | None = None) -> Chart:
+    """Show the rows gained in each week from the first session on; weeks without one count as nothing.
+
+    With `answers` it is said beside them how many a week the date counts on.
+    """
     title = _("Rows by week")
     if not book.sessions:
         return Chart(title, "bars", "", hint=_("Log the first session. Then you see your weeks here."))
@@ -309,6 +313,14 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
         summary = n_(
             "{rows} row in a usual week.", "{rows} rows in a usual week.", 1 if middle == 1 else 2
         ).format(rows=number(middle, 1))
+    ahead = None if answers is None else rows_a_week(book, answers)
+    more = ""
+    if ahead is not None:
+        more = n_(
+            "To come, as the date counts: about {rows} row a week.",
+            "To come, as the date counts: about {rows} rows a week.",
+            ahead,
+        ).format(rows=number(ahead))
     return Chart(
         title,
         "bars",
@@ -318,6 +330,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0) -> Chart:
         scale,
         _week_labels([week for week, _rows in weeks]),
         ticks,
+        more=more,
     )
 
 

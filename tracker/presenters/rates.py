@@ -106,6 +106,14 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
     )
 
 
+def rows_a_week(book: RugBook, answers: Answers) -> int | None:
+    """Return the rows of a week by the hours a week and a row that the date goes by; None within the last week, or where no date is told."""
+    rates = rates_of(book, answers)
+    if not rates.week_ahead_h or not rates.row_ahead_h:
+        return None
+    return max(1, round(rates.week_ahead_h / rates.row_ahead_h))
+
+
 def hours_words(value: float) -> str:
     """Return hours to the nearest quarter: "120.5 h"."""
     return _("{number} h").format(number=number(round(value * 4) / 4, 2))

@@ -60,7 +60,7 @@ class ProgressPage(Page):
         today = desk.today()
         rug = with_stray_days_as_today(desk.rug, today)
         first = first_weekday(desk.settings)
-        ids.weeks.chart = presenter.weeks_chart(rug, today, first)
+        ids.weeks.chart = presenter.weeks_chart(rug, today, first, desk.answers)
         ids.weekdays.chart = presenter.hours_by_weekday(rug, desk.answers, first)
         ids.pace.chart = presenter.pace(rug, desk.answers)
         self._look_back()
