@@ -217,8 +217,8 @@ def everything_of_a_rug(
                 assert Path(name).name == name
                 assert len(name.encode()) <= 255
     view_ = first_view.FirstView(
-        home.build_home_state(rug, answers), first_view.picture_of(picture.rug_picture(rug)),
-        rug.plan.width_cm / rug.plan.length_cm, "mark", rug.plan.id, today.isoformat(), "en", "",
+        home.build_home_state(rug, answers), {"#FFFFFF": first_view.picture_of(picture.rug_picture(rug))},
+        rug.plan.width_cm / rug.plan.length_cm, "mark", rug.plan.id, today.isoformat(), "en",
     )  # fmt: skip
     first_view.keep(view_, folder / "every.view")
     assert first_view.kept(folder / "every.view") == view_

@@ -112,6 +112,10 @@ def test_a_simple_rug_is_planned_in_ten_taps_and_can_be_taken_back(open_app) -> 
     assert len(desk.rug.yarns_of(Role.WEFT)) == 2
     assert len(desk.rug.yarns_of(Role.WARP)) == 1
     assert hand.sees("is planned: 345,600 knots in 720 rows")
+    # The rug came into the picture after the strip: it follows, and hides neither the answer nor the key.
+    settle(6)
+    (strip,), answer = hand.shell.ids.toast_place.children, hand.shell.page.ids.finish_label
+    assert strip.to_window(*strip.pos)[1] >= answer.to_window(0, answer.top)[1]
     hand.tap("Undo")
     assert desk.rug is None
     assert desk.plans == ()

@@ -88,6 +88,10 @@ def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) ->
     assert hand.sees("Walled garden lies on Wide loom, too. What is meant?")
     assert plan_of(hand, "Long winter").stage is RugStage.PLANNED
     hand.tap("Long winter lies behind Walled garden, on its warp")
+    # That warp is mounted, and was measured for one.
+    assert hand.sees("The warp of Walled garden is mounted.")
+    assert plan_of(hand, "Long winter").stage is RugStage.PLANNED
+    hand.tap("It was measured for both")
     plan, garden = plan_of(hand, "Long winter"), plan_of(hand, "Walled garden")
     assert (plan.stage, plan.loom_id, plan.warp_after) == (RugStage.ON_LOOM, garden.loom_id, garden.id)
 

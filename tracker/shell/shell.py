@@ -102,8 +102,8 @@ class Shell(FloatLayout):
         look.bind(shape=self._build_nav)
         # Where the title stands is known once the page is laid out: after it came, was turned, or its type grew.
         self._strip_is_due = Clock.create_trigger(self._place_strip)
-        self.ids.holder.bind(pos=self._place_strip_soon, size=self._place_strip_soon)
-        look.bind(text_scale=self._place_strip_soon)
+        self.ids.holder.bind(pos=self.place_strip_anew, size=self.place_strip_anew)
+        look.bind(text_scale=self.place_strip_anew)
         desk.listen(self.book_changed)
 
     def _build_nav(self, *_args: Any) -> None:
@@ -431,7 +431,8 @@ class Shell(FloatLayout):
 
         self.desk.once(tell)
 
-    def _place_strip_soon(self, *_args: Any) -> None:
+    def place_strip_anew(self, *_args: Any) -> None:
+        """Let the strip stand where the page now has its place for it, once the page is laid out."""
         self._strip_is_due()
 
     def _place_strip(self, *_args: Any) -> None:

@@ -67,6 +67,43 @@ def without_leak(coded: NDArray[np.float32]) -> NDArray[np.float32]:
     return np.asarray(np.clip(coded - taken @ _FROM_LUMA, 0, 255), dtype=np.float32)
 
 
+def less_leak(lit: NDArray[np.float32], labels: NDArray[np.intp], many: int) -> NDArray[np.float32]:
+    """Return the squares' colours without what leaks in from neighbours of other yarns, by the yarns as found.
+
+    How squares depart from their yarn's colour, on average, as their neighbours do, is what leaks. What `lit`, `labels` and
+    `many` are: see `own_colours`, which takes more from the neighbours and needs the yarns for it.
+    """
+    seen = lit @ _TO_LUMA.T
+    yarn = _middles(seen, labels, many)[labels]
+    for axis in range(3):
+        beside = _beside(yarn[..., axis])
+        leak, _own = _leak(seen[..., axis] - yarn[..., axis], beside)
+        seen[..., axis] -= beside @ leak
+    return np.asarray(np.clip(seen @ _FROM_LUMA, 0, 300), dtype=np.float32)
+
+
+def _middles(colours: NDArray[np.float32], labels: NDArray[np.intp], many: int) -> NDArray[np.float32]:
+    middle = np.zeros((many, 3), dtype=np.float32)
+    for index in range(many):
+        mine = colours[labels == index]
+        if len(mine):
+            middle[index] = np.median(mine, axis=0)
+    return middle
+
+
+def _beside(yarn: NDArray[np.float32]) -> NDArray[np.float32]:
+    """Return by how much the neighbours (in the row, in the column, aslant) are more than a square's own yarn, in one channel."""
+    padded = np.pad(yarn, 1, mode="edge")
+    return np.stack(
+        [
+            padded[1:-1, :-2] + padded[1:-1, 2:] - 2 * yarn,
+            padded[:-2, 1:-1] + padded[2:, 1:-1] - 2 * yarn,
+            padded[:-2, :-2] + padded[:-2, 2:] + padded[2:, :-2] + padded[2:, 2:] - 4 * yarn,
+        ],
+        axis=-1,
+    )
+
+
 def own_colours(lit: NDArray[np.float32], labels: NDArray[np.intp], many: int) -> NDArray[np.float32]:
     """Return each square's own colour as all squares near it tell it, now that the yarns are known.
 
@@ -84,12 +121,7 @@ def own_colours(lit: NDArray[np.float32], labels: NDArray[np.intp], many: int) -
     seen = lit @ _TO_LUMA.T
     own = seen
     for _round in range(_ROUNDS):
-        middle = np.zeros((many, 3), dtype=np.float32)
-        for index in range(many):
-            mine = own[labels == index]
-            if len(mine):
-                middle[index] = np.median(mine, axis=0)
-        yarn = middle[labels]
+        yarn = _middles(own, labels, many)[labels]
         own = np.stack([_told(seen[..., axis], yarn[..., axis]) for axis in range(3)], axis=-1)
     return np.asarray(np.clip(own @ _FROM_LUMA, 0, 300), dtype=np.float32)
 
@@ -97,15 +129,7 @@ def own_colours(lit: NDArray[np.float32], labels: NDArray[np.intp], many: int) -
 def _told(seen: NDArray[np.float32], yarn: NDArray[np.float32]) -> NDArray[np.float32]:
     """Return one channel of the squares' own colours, from it as seen and as their yarns have it."""
     rows, knots = yarn.shape
-    padded = np.pad(yarn, 1, mode="edge")
-    beside = np.stack(
-        [
-            padded[1:-1, :-2] + padded[1:-1, 2:] - 2 * yarn,
-            padded[:-2, 1:-1] + padded[2:, 1:-1] - 2 * yarn,
-            padded[:-2, :-2] + padded[:-2, 2:] + padded[2:, :-2] + padded[2:, 2:] - 4 * yarn,
-        ],
-        axis=-1,
-    )
+    beside = _beside(yarn)
     leak, own_share = _leak(seen - yarn, beside)
     off = seen - yarn - (beside @ leak).astype(np.float32)
     off -= np.median(off)

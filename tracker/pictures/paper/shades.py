@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
-from tracker.pictures.paper.leaks import entropy, own_colours, some_of, without_leak
+from tracker.pictures.paper.leaks import entropy, less_leak, own_colours, some_of, without_leak
 from tracker.pictures.paper.shadow import hard_shadow
 from tracker.pictures.paper.two_in_one import Two, two_heaps
 
@@ -131,6 +131,10 @@ def find_shades(
         if round_ < _ROUNDS - 1 and not even_light:
             light = light + _local_light(lit, places, labels, centres)
             even = _evening(lab, labels)
+    if many is None and not even_light and not mingled:
+        # Near yarns taken for one spread what their neighbours tell so wide that nothing parts. What parts by less is asked about.
+        less = (lab_of_rgb(less_leak(lit, labels, len(centres))) @ even).astype(np.float32)
+        mingled = len(_parted(less, labels, centres, many, back)[0]) > len(centres)
     nearest, scale = _assign(places.reshape(-1, 3), centres)
     if even_light:
         confidence = _confidence(places.reshape(-1, 3), centres, scale, nearest)

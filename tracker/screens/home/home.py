@@ -144,6 +144,7 @@ class HomePage(Page):
         look.bind(upright=self._lay, type_sizes=self._lay, shape=self._show_yarns)
         self.bind(missing=self._lay, height=self._show_yarns)
         self.ids.picture.bind(size=self._fit_plate, pos=self._fit_plate)
+        self.ids.picture.bind(size=self.shell.place_strip_anew, pos=self.shell.place_strip_anew)
         self.ids.rows.bind(size=self._fit_plate)
         self.ids.row_figure.bind(natural=self._fit_plate)
         self._lay()
@@ -305,7 +306,7 @@ class HomePage(Page):
         if self.missing is not None or look.text_scale >= LARGEST_FROM:
             return super().strip_band()
         picture = self.ids.picture
-        return picture.x, picture.top, picture.width
+        return picture.x, picture.y + picture.height, picture.width
 
     @staticmethod
     def _fill(box: Any, kind: type, name: str, values: tuple[Any, ...], tapped: Any) -> None:
