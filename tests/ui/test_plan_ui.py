@@ -207,6 +207,13 @@ def test_a_cartoon_fixes_knots_and_rows_and_the_size_follows(open_app, pictures)
     # 40 knots and 60 rows at 40 per 10 cm.
     assert hand.sees("10 × 15 cm")
     hand.tap("Save the plan")
+    # The rug's picture came after the strip that lies over its upper edge: the strip follows it.
+    hand.wait(lambda: hand.app.desk.fresh)
+    settle(6)
+    (strip,), picture = hand.shell.ids.toast_place.children, hand.shell.page.ids.picture
+    assert strip.to_window(0, strip.top)[1] == pytest.approx(
+        picture.to_window(0, picture.y + picture.height)[1], abs=1
+    )
     rug = hand.app.desk.rug
     assert (rug.plan.knots_across, rug.plan.rows) == (40, 60)
     assert (rug.plan.width_cm, rug.plan.length_cm) == (10, 15)
