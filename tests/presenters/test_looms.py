@@ -17,7 +17,7 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.order import Order
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
-from tracker.domain.shared_warp import part_of_book, rugs_on_warp
+from tracker.domain.shared_warp import part_of_book, rugs_on_warp, shared_warp
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
 from tracker.presenters import entry_forms, one_loom
@@ -26,7 +26,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import LoomsState, begin_on, build_looms_state, deletion_trouble, looms_text
-from tracker.presenters.warp_words import threads_words
+from tracker.presenters.warp_words import mounting_words, threads_words
 from tracker.reports.text_form import as_text
 from tracker.words import day
 
@@ -349,6 +349,15 @@ def test_a_rug_wider_or_longer_than_a_mounted_warp_is_asked_about_before_it_lies
     assert doubt is not None
     together = part_of_book(here).threads + part_of_book(beside).threads
     assert threads_words(together) in doubt.question
+    # Laid there all the same, it is said of what the mounted warp may lack: no length.
+    shared = shared_warp((part_of_book(here), part_of_book(beside)))
+    assert shared is not None
+    said = mounting_words(shared, "next", "cm")
+    assert "too narrow" in said
+    assert "too short" not in said
+    behind = shared_warp((part_of_book(here), part_of_book(wide)))
+    assert behind is not None
+    assert "too narrow and too short" in mounting_words(behind, "next", "cm")
 
 
 def test_rugs_woven_on_no_loom_of_the_book_are_told_apart() -> None:

@@ -17,6 +17,7 @@ from storage import reading
 from storage.book import Book
 from storage.places import lock_path
 from storage.trouble import NoRoom
+from tests.small_disk import small_disk
 from tests.storage.book_samples import Clock, plan, session
 from tracker.domain.errors import BookTrouble
 
@@ -28,15 +29,8 @@ ROOT = Path(__file__).parents[2]
 @pytest.fixture
 def card(tmp_path) -> Iterator[Path]:
     """A disk of two MiB of its own: an empty book, its journal and its note take more than one."""
-    place = tmp_path / "card"
-    place.mkdir()
-    mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=2m", "tmpfs", str(place)], capture_output=True, check=False
-    )
-    if mounted.returncode:
-        pytest.skip("only who may mount a disk can fill one")
-    yield place
-    subprocess.run(["umount", "-l", str(place)], check=True)
+    with small_disk(tmp_path / "card", 2) as place:
+        yield place
 
 
 def fill(place: Path) -> None:

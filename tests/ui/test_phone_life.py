@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import shutil
-import subprocess
 import weakref
 from collections.abc import Iterator
 from contextlib import suppress
@@ -13,6 +12,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.small_disk import small_disk
 from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
 from tests.unit.device.phone import JavaException, Phone, put_in_place
@@ -275,15 +275,8 @@ def test_a_field_tapped_again_gets_back_the_keyboard_that_the_gesture_put_away(s
 @pytest.fixture
 def card(tmp_path: Path) -> Iterator[Path]:
     """A disk of eight MiB of its own."""
-    place = tmp_path / "card"
-    place.mkdir()
-    mounted = subprocess.run(
-        ["mount", "-t", "tmpfs", "-o", "size=8m", "tmpfs", str(place)], capture_output=True, check=False
-    )
-    if mounted.returncode:
-        pytest.skip("only who may mount a disk can fill one")
-    yield place
-    subprocess.run(["umount", "-l", str(place)], check=True)
+    with small_disk(tmp_path / "card", 8) as place:
+        yield place
 
 
 def test_a_full_phone_keeps_the_evening_on_the_screen_until_there_is_room(

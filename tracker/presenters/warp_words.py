@@ -43,6 +43,12 @@ def mounting_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
         return _("It is mounted once for all of them: {threads}.").format(threads=threads)
     if shared.mounted:
         first = shared.first
+        alone_cm = first.part.cloth_cm + shared.waste_cm
+        if shared.length_cm <= alone_cm:
+            # Side by side: as long as the longest of them.
+            return _(
+                "It is mounted. If it was measured for {rug} alone, {alone_threads}, it is too narrow: all of them need {threads}."
+            ).format(rug=first.part.name, alone_threads=threads_words(first.part.threads), threads=threads)
         if first.part.threads < shared.threads:
             return _(
                 "It is mounted. If it was measured for {rug} alone, {alone_threads} and {alone}, it is too narrow and too "
@@ -50,7 +56,7 @@ def mounting_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
             ).format(
                 rug=first.part.name,
                 alone_threads=threads_words(first.part.threads),
-                alone=length(first.part.cloth_cm + shared.waste_cm, unit),
+                alone=length(alone_cm, unit),
                 threads=threads,
                 length=length(shared.length_cm, unit),
             )
@@ -58,7 +64,7 @@ def mounting_words(shared: SharedWarp, rug_id: str, unit: str) -> str:
             "It is mounted. If it was measured for {rug} alone, {alone}, it is too short: all of them need {length}."
         ).format(
             rug=first.part.name,
-            alone=length(first.part.cloth_cm + shared.waste_cm, unit),
+            alone=length(alone_cm, unit),
             length=length(shared.length_cm, unit),
         )
     return _("It is mounted once for all of them, with {rug}: {threads}.").format(
