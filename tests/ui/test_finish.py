@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -13,6 +13,7 @@ from kivy.metrics import dp
 from tests.today import TODAY
 from tests.ui.books import without
 from tests.ui.hand import everything, shown
+from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.previews.draw import settle
 from tracker.screens.guide.guide import guide_cards
@@ -98,13 +99,22 @@ def test_a_past_day_is_read_and_nothing_is_written(open_app, demo) -> None:
     assert off_days(hand) == before
 
 
-def test_the_reason_of_a_day_off_is_kept(open_app, demo) -> None:
+def no_room(*_act: object, **_of: object) -> None:
+    raise BookTrouble("There is no room left.")
+
+
+def test_the_reason_of_a_day_off_is_kept(open_app, demo, monkeypatch) -> None:
     hand = at_the_finish(open_app, demo)
     hand.tap(cell(hand, date(2026, 11, 28)))
     hand.tap("Take the day off")
     hand.tap(cell(hand, date(2026, 11, 28)))
     hand.tap("Say why")
     hand.shell.sheet.content.ids.entry.text = "Market"
+    with monkeypatch.context() as full:
+        full.setattr(hand.app.desk.book, "act", no_room)
+        hand.tap("Done")
+    assert hand.sees("There is no room left.")
+    assert hand.shell.sheet.content.ids.entry.text == "Market", "what was typed went with the full disk"
     hand.tap("Done")
     assert any(off.reason == "Market" for off in hand.app.desk.rug.days_off)
 
@@ -152,7 +162,7 @@ def test_a_wished_for_day_is_chosen_and_given_up(open_app, demo) -> None:
     assert hand.sees("Set a date to see how likely it is.")
 
 
-def test_a_step_is_added_ticked_and_taken_out(open_app, demo) -> None:
+def test_a_step_is_added_ticked_and_taken_out(open_app, demo, monkeypatch) -> None:
     hand = at_the_finish(open_app, demo)
     before = len(hand.app.desk.rug.after_steps)
     ready = hand.app.desk.answers.finish.ready
@@ -163,7 +173,14 @@ def test_a_step_is_added_ticked_and_taken_out(open_app, demo) -> None:
     hand.shell.sheet.content.ids.entry.text = "Photograph"
     hand.tap(hand.find("Done", hand.shell.sheet))
     hand.tap(hand.shell.sheet.content.children[2].children[0])  # plus: two days
+    # What could not be written is said where it was entered, and stays there and for the next start.
+    with monkeypatch.context() as full:
+        full.setattr(hand.app.desk.book, "act", no_room)
+        hand.tap("Save")
+    assert hand.sees("There is no room left.")
+    assert hand.app.desk.drafts.get("after step")["name"] == "Photograph"
     hand.tap("Save")
+    assert hand.app.desk.drafts.get("after step") is None
     step = hand.app.desk.rug.after_steps[-1]
     assert (step.name, step.days, len(hand.app.desk.rug.after_steps)) == ("Photograph", 2.0, before + 1)
     assert (hand.app.desk.answers.finish.ready - ready).days == 2

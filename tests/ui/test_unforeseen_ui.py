@@ -22,6 +22,7 @@ APP = """
 import sys, threading
 from tracker.command_line import deeds
 from tracker.command_line.main import main
+from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import Session
 from tests.today import TODAY
 
@@ -31,6 +32,9 @@ def script(app):
 
     def fault(*_arguments):
         raise ZeroDivisionError("nobody thought of this")
+
+    def no_room(*_arguments):
+        raise BookTrouble("There is no room left.")
 
     def every_frame(*_arguments):
         Clock.schedule_once(every_frame, 0)
@@ -105,6 +109,15 @@ def test_after_a_fault_the_app_says_so_and_goes_on(book: Path, fault: str) -> No
     assert str(log_path(book)) in said
     assert "ZeroDivisionError: nobody thought of this" in log_path(book).read_text()
     assert "Traceback" not in ended.stderr
+    assert rows_of(book) == 3 + 2
+
+
+def test_what_says_itself_what_is_wrong_is_said_and_no_trace_is_kept(book: Path) -> None:
+    """A full disk met where no page listens for it is no riddle: the weaver was asked to send a file about it."""
+    ended = run_app(book, "[listen, no_room, weave, end]")
+    assert ended.returncode == 0, ended.stderr
+    assert ended.stdout.split("SAID\n")[1].strip() == "There is no room left."
+    assert not log_path(book).exists()
     assert rows_of(book) == 3 + 2
 
 

@@ -24,7 +24,7 @@ from tracker.device.awake import keep_awake
 from tracker.device.back import BackGesture
 from tracker.device.clock import follow_zone, now_utc
 from tracker.device.memory import tidy
-from tracker.domain.errors import BookTrouble
+from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.presenters.settings import DARK_COLOURS, LANGUAGE, LANGUAGES, TEXT_SCALE
 from tracker.screens import PAGES, load_ahead
 from tracker.shell.shell import Shell
@@ -58,6 +58,10 @@ class _Survivor(ExceptionHandler):
     def handle_exception(self, inst: BaseException) -> int:
         if not isinstance(inst, Exception):
             return ExceptionManager.RAISE
+        if isinstance(inst, LoomsideError):
+            # It says itself what is wrong and what to do: nothing that nobody foresaw.
+            self._app._say(inst.sentence)
+            return ExceptionManager.PASS
         self._times.append(monotonic())
         if len(self._times) == FAULTS and self._times[-1] - self._times[0] < FAULTS_WITHIN_S:
             return ExceptionManager.RAISE

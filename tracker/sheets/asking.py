@@ -11,7 +11,7 @@ from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
-from tracker.domain.errors import BadEntry
+from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rules import check_typed
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.settings import first_weekday
@@ -39,7 +39,7 @@ class NumberPad(Column):
     decimals = NumericProperty(0)
     signed = BooleanProperty(False)
     done = ObjectProperty(None)
-    """Called with the text; may raise BadEntry, whose sentence is then shown."""
+    """Called with the text; may raise a LoomsideError, whose sentence is then shown."""
 
     @staticmethod
     def unit_width(unit: str, _type_sizes: object) -> float:
@@ -106,7 +106,7 @@ class NumberPad(Column):
         """Hand the number over."""
         try:
             self.done(self.shown)
-        except BadEntry as trouble:
+        except LoomsideError as trouble:
             self.trouble = trouble.sentence
 
 
@@ -159,7 +159,7 @@ def ask_number(
 ) -> NumberPad:
     """Ask for a number in a sheet.
 
-    `done` gets the number, or None when it was left empty and `optional`; it may raise BadEntry. `value` is what was given
+    `done` gets the number, or None when it was left empty and `optional`; it may raise a LoomsideError. `value` is what was given
     before; what is only planned or usual is a `hint`: Done without a touch then leaves it as it is, and does not call it given.
     """
 
@@ -235,7 +235,7 @@ class TextAsk(Column):
         """Hand the text over."""
         try:
             self.done(self.ids.entry.text)
-        except BadEntry as trouble:
+        except LoomsideError as trouble:
             self.trouble = trouble.sentence
             # Leaving the line took the keyboard away: whoever mends it types on at once.
             Clock.schedule_once(lambda _dt: setattr(self.ids.entry, "focus", True))
@@ -251,7 +251,7 @@ def ask_text(
     lines: int = 1,
     most: int = 200,
 ) -> TextAsk:
-    """Ask for text in a sheet; `done` may raise BadEntry."""
+    """Ask for text in a sheet; `done` may raise a LoomsideError: it is said there, and what was typed stays."""
 
     def finish(text: str) -> None:
         text = " ".join(text.split()) if lines == 1 else text.strip()

@@ -11,6 +11,7 @@ from typing import Any
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
+from tracker.domain.errors import LoomsideError
 from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
@@ -627,28 +628,32 @@ class FinishPage(Page):
 
     def save_step(self) -> None:
         """Write the step of the sheet."""
-        from tracker.domain.errors import BadEntry
-
         try:
             step = finish_sums.checked_step(self._editing)
-        except BadEntry as trouble:
+        except LoomsideError as trouble:
             self._sheet.trouble = trouble.sentence
             return
-        new = self._sheet.is_new
-        self.desk.drafts.put(STEP_DRAFT, None)
-        self.shell.close_sheet()
-        self._write(
-            ActKind.STEP_ENTERED if new else ActKind.STEP_CHANGED,
-            _("{step}: kept.").format(step=step.name),
-            step,
-        )
+        kind = ActKind.STEP_ENTERED if self._sheet.is_new else ActKind.STEP_CHANGED
+        self._write_step(kind, _("{step}: kept.").format(step=step.name), step)
 
     def withdraw_step(self) -> None:
         """Take the step of the sheet out."""
         step = self._editing
-        self.desk.drafts.put(STEP_DRAFT, None)
-        self.shell.close_sheet()
-        self._write(ActKind.STEP_WITHDRAWN, _("{step}: deleted.").format(step=step.name), withdraw=(step.id,))
+        sentence = _("{step}: deleted.").format(step=step.name)
+        self._write_step(ActKind.STEP_WITHDRAWN, sentence, withdraw=(step.id,))
+
+    def _write_step(self, kind: ActKind, sentence: str, *values: Any, withdraw: tuple[Any, ...] = ()) -> None:
+        """Write what the sheet says, and only then let go of it: on any trouble it stays as it is."""
+        desk, shell = self.desk, self.shell
+        try:
+            act_id = desk.act(kind, *values, withdraw=withdraw)
+        except LoomsideError as trouble:
+            self._sheet.trouble = trouble.sentence
+            return
+        desk.drafts.put(STEP_DRAFT, None)
+        shell.close_sheet()
+        undo = undoable(shell, desk, act_id)
+        desk.once(lambda: shell.toast(sentence, undo=undo))
 
     # --- the end
 
