@@ -187,6 +187,42 @@ def test_a_terminal_without_the_letters_gets_the_answers_all_the_same(
     assert "--json" in how or b"\\u" in written.getvalue()
 
 
+def test_without_a_home_a_book_that_is_named_is_answered_and_another_is_asked_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture
+) -> None:
+    """A user without a home, as of a service, was told that something went wrong, even where no home was needed."""
+
+    def no_home() -> Path:
+        raise RuntimeError("Could not determine home directory.")
+
+    monkeypatch.setattr(Path, "home", no_home)
+    monkeypatch.delenv("XDG_DATA_HOME")
+    assert [run("--text"), run("--demo", "--text")] == [2, 2]
+    said = capsys.readouterr().err
+    assert said.count("the folder for books, cannot be made. Say with --book") == 2
+    books.planned(tmp_path / "b.loomside")
+    for where, code in ((tmp_path, 0), (tmp_path / "b.loomside", 2)):
+        written = ("--csv", str(where / "tables"), "--book", str(tmp_path / "b.loomside"), "--day", DAY)
+        assert run(*written) == code
+    assert "b.loomside › tables" in capsys.readouterr().err
+    # Where the system says where data lie, no home is asked for.
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path / "data"))
+    assert run("--text") == 0
+    assert (tmp_path / "data" / "loomside" / "book.loomside").exists()
+
+
+def test_a_data_folder_that_is_named_relatively_is_ignored(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture
+) -> None:
+    """XDG Base Directory Specification 0.8: a relative name is invalid; by it each folder would have a book of its own."""
+    monkeypatch.setenv("HOME", str(tmp_path))
+    monkeypatch.setenv("XDG_DATA_HOME", "data")
+    monkeypatch.chdir(tmp_path)
+    assert run("--text") == 0
+    assert (tmp_path / ".local" / "share" / "loomside" / "book.loomside").exists()
+    assert not (tmp_path / "data").exists()
+
+
 @pytest.mark.parametrize("how", [*WRITTEN, "--book"])
 def test_a_name_longer_than_a_file_system_takes_gets_a_sentence(
     how: str, tmp_path: Path, capsys: pytest.CaptureFixture

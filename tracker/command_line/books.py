@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 from tracker.app.desk import Desk
 from tracker.command_line.options import FIRST_DAY, LAST_DAY
 from tracker.domain.errors import BadEntry, BookInUse, BookTrouble
+from tracker.files.home import home_folder
 from tracker.words import _
 
 if TYPE_CHECKING:
@@ -26,15 +27,20 @@ IN_USE_TRIES, IN_USE_WAIT_S = 10, 0.2
 
 def data_folder() -> Path:
     """Return the folder in which this user's books lie, made when it is not there."""
+    home = home_folder()
+    # Where the system names no home the folder cannot be made, and that is said.
+    usual = home or Path("~")
     if os.environ.get("ANDROID_PRIVATE"):
         folder = Path(os.environ["ANDROID_PRIVATE"])
     elif sys.platform == "win32":
-        folder = Path(os.environ.get("APPDATA", Path.home())) / "Loomside"
+        folder = Path(os.environ.get("APPDATA") or usual) / "Loomside"
     elif sys.platform == "darwin":
-        folder = Path.home() / "Library" / "Application Support" / "Loomside"
+        folder = usual / "Library" / "Application Support" / "Loomside"
     else:
-        folder = Path(os.environ.get("XDG_DATA_HOME", Path.home() / ".local" / "share")) / "loomside"
+        folder = _data_home(usual / ".local" / "share") / "loomside"
     try:
+        if not folder.is_absolute():
+            raise FileNotFoundError("no home")
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         raise BookTrouble(
@@ -43,6 +49,12 @@ def data_folder() -> Path:
             )
         ) from error
     return folder
+
+
+def _data_home(usual: Path) -> Path:
+    """Return where programs keep their data: a relative name is to be ignored (XDG Base Directory Specification 0.8)."""
+    said = Path(os.environ.get("XDG_DATA_HOME", ""))
+    return said if said.is_absolute() else usual
 
 
 def book_path(options: argparse.Namespace) -> Path:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from tracker.device.java import on_android
+from tracker.files.home import home_folder
 
 
 def has_chooser() -> bool:
@@ -80,7 +81,7 @@ def save_as(path: Path, done: Callable[[bool | None], None]) -> None:
 
 def shared_folder() -> Path:
     """Return the folder for files meant for others, where there is no chooser."""
-    home = Path.home()
+    home = home_folder() or Path("/")
     return next(
         (home / name for name in ("Downloads", "Download", "Documents") if (home / name).is_dir()), home
     )
@@ -88,6 +89,6 @@ def shared_folder() -> Path:
 
 def picture_folders() -> tuple[Path, ...]:
     """Return the folders in which a weaver's pictures are likely to lie, those that are there."""
-    home = Path.home()
+    home = home_folder() or Path("/")
     likely = [home / name for name in ("Pictures", "Downloads", "Download", "Documents")]
     return tuple(folder for folder in (*likely, home) if folder.is_dir()) or (Path("/"),)

@@ -137,6 +137,9 @@ def _break_reminders(
 
 def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Reminder]:
     """Remind of a copy away from the phone once a fortnight's sessions lie on it alone, then weekly."""
+    if given is not None and given > now.date():
+        # The phone's clock ran ahead on that day: until it comes nothing could be told of what was woven since.
+        given = None
     alone = [session.day for session in rug.woven_sessions if given is None or session.day > given]
     if not alone:
         return []

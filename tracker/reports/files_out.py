@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from tracker.domain.errors import BookTrouble
+from tracker.files.home import home_folder
 from tracker.files.whole import write_whole
 from tracker.words import _
 
@@ -32,12 +33,11 @@ def folder_words(folder: Path) -> str:
 
     The blanks let a long one wrap.
     """
-    folder = Path(folder)
-    try:
-        return " › ".join(folder.relative_to(Path.home()).parts)
-    except ValueError:
-        inside = folder.parts[1:] if folder.anchor else folder.parts
-        return folder.anchor + " › ".join(inside)
+    folder, home = Path(folder), home_folder()
+    if home is not None and folder.is_relative_to(home):
+        return " › ".join(folder.relative_to(home).parts)
+    inside = folder.parts[1:] if folder.anchor else folder.parts
+    return folder.anchor + " › ".join(inside)
 
 
 def safe_name(name: str) -> str:
