@@ -10,6 +10,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Callable, Iterable
 from contextlib import closing
+from dataclasses import replace
 from enum import Enum
 from functools import cache
 from pathlib import Path
@@ -20,6 +21,7 @@ from sqlalchemy.dialects import sqlite
 from sqlalchemy.schema import CreateIndex, CreateTable
 
 from storage import limits
+from storage.answers import acts_apart, let_the_later_hold
 from storage.checks import is_overfull
 from storage.connecting import raw_connection
 from storage.convert import KIND_NAMES, SETTING_PREFIX, SHARED_COLUMNS, kind_named
@@ -89,6 +91,7 @@ def join_file(
     ----------
     bounded
         Whether the book must stay within `limits` afterwards; a rescue gives back whatever there was.
+        It also lets the later of two answers to one weighing hold.
     before
         Called before anything is written, if the file brings anything new.
     lacks
@@ -103,7 +106,16 @@ def join_file(
         check_own_acts(connection, book.device_id, lacks)
         if before is not None and _brings_anything(connection):
             before()
+        apart = acts_apart(connection)
         joined = unite(connection, book.device_id)
+        if bounded:
+            # A rescue gives back what there was, and settles nothing.
+            aside = let_the_later_hold(connection, book, *apart)
+            joined = replace(
+                joined,
+                conflicts=(*joined.conflicts, *aside.conflicts),
+                act_ids=(*joined.act_ids, *aside.act_ids),
+            )
         if bounded and not joined.nothing_new and is_overfull(raw_connection(connection)):
             raise BookTrouble(
                 _("Together with this file the book would be too large, so nothing was taken from it.")

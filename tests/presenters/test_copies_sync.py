@@ -12,6 +12,7 @@ from tests.presenters.rugs import book, session
 from tests.today import TODAY
 from tracker.domain.history import Conflict, Copy, Joined, Told, Withdrawal, Writer
 from tracker.domain.order import Order
+from tracker.domain.rug import Lot, Spoilt
 from tracker.presenters.copies import build_copies_state, restored_words, size_words
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.sync import build_merge_state, conflict_lines, file_name, taken_back_words
@@ -89,6 +90,20 @@ def test_a_file_of_nobody_s_phone_names_none() -> None:
     assert build_merge_state(both, NAMES).from_whom == (
         "From Bo's phone and A tablet. 2 entries are this phone's own and were missing from its book."
     )
+
+
+def test_two_answers_to_one_weighing_are_named_and_no_fields_of_one_set_against_the_other() -> None:
+    day = date(2026, 11, 20)
+    lost = Spoilt(id="l", rug_id="rug", yarn_id="red", day=day, mass_g=150.0)
+    light = Lot(id="lot", rug_id="rug", yarn_id="red", day=day, mass_g=850.0)
+    (line,) = conflict_lines(
+        (Conflict("lot", "lot", "rug", counting=Told(THERE, light), set_aside=(Told(HERE, lost),)),), NAMES
+    )
+    assert line.counting.endswith("(Bo's phone)")
+    assert "850 g" in line.counting
+    assert line.aside.startswith("set aside: ")
+    assert "150 g" in line.aside
+    assert line.lines == ()
 
 
 def test_a_conflict_of_orders_says_neither_name_nor_price() -> None:

@@ -21,14 +21,16 @@ from sqlalchemy import create_engine
 from storage import copies, diary, history, migrations, reading
 from storage.book import Book
 from storage.exchange import join, write_exchange
-from storage.merge import make_staging
+from storage.merge import make_staging, undo_join
 from storage.models import Base
 from storage.trouble import BookFromNewerApp
 from tests.storage.book_samples import Clock, everything, one_of_every_kind, plan, session
+from tracker.domain.act import ActKind
 from tracker.domain.costs import pricing_of
 from tracker.domain.errors import BookTrouble
 from tracker.domain.lot_moves import LotMove
-from tracker.domain.rug import Lot, Pricing, Session, Weaver, new_id
+from tracker.domain.rug import Lot, Pricing, Sample, Session, Spoilt, Weaver, Weighing, new_id
+from tracker.domain.weighing_answer import KNOTS, LOST, answer_id
 from tracker.files.whole import working
 
 SCHEMAS = Path(__file__).parent / "schemas"
@@ -247,6 +249,119 @@ def test_a_skein_that_two_phones_gave_away_is_not_there_twice(phones):
     assert told[0] == told[1] == told[2]
     assert told[0][0] == 0
     assert sorted(told[0][1:]) == [100.0, 400.0]
+
+
+ANSWERS = ("lost", "knots", "lot", "other lot")
+
+
+def answered(book: Book, rug_id: str, how: str) -> str:
+    """Answer the weighing "w" of red yarn as a phone does; return the act's id."""
+    lots = {lot.id: lot for lot in reading.rug_book(book, rug_id).lots}
+    of_red = {"rug_id": rug_id, "yarn_id": "red"}
+    if how == "lost":
+        deed, value = (
+            ActKind.YARN_SPOILT,
+            Spoilt(id=answer_id("w", LOST), day=date(2026, 3, 4), mass_g=150.0, **of_red),
+        )
+    elif how == "knots":
+        deed, value = (
+            ActKind.SAMPLE_WEIGHED,
+            Sample(id=answer_id("w", KNOTS), day=date(2026, 3, 5), knots=900, mass_g=350.0, **of_red),
+        )
+    else:
+        lot = lots["second" if how == "other lot" else "first"]
+        deed, value = ActKind.LOT_AS_WEIGHED, replace(lot, mass_g=lot.mass_g - 150.0)
+    with book.act(deed) as act:
+        act.write(value)
+    return act.act_id
+
+
+def counted(book: Book, rug_id: str) -> tuple[float, float, dict[str, float]]:
+    rug = reading.rug_book(book, rug_id)
+    return (
+        sum(loss.mass_g for loss in rug.spoilt),
+        sum(sample.mass_g for sample in rug.samples),
+        {lot.id: lot.mass_g for lot in rug.lots},
+    )
+
+
+@pytest.mark.parametrize(("earlier", "later"), [*itertools.permutations(ANSWERS, 2), ("lost", "lost")])
+def test_of_two_answers_to_one_weighing_the_later_one_counts_and_the_diary_says_so(phones, earlier, later):
+    """One phone said that 150 g were lost, the other that the lot was light: joined, 300 g were missing."""
+    one, other, third = phones
+    rug = plan()
+    lots = [
+        Lot(id=name, rug_id=rug.id, yarn_id="red", day=date(2026, 3, 1), mass_g=500.0)
+        for name in ("first", "second")
+    ]
+    weighed = Weighing(id="w", rug_id=rug.id, yarn_id="red", day=date(2026, 3, 5), mass_g=700.0)
+    enter(one, rug, *lots, weighed)
+    give(one, other)
+    first = answered(one, rug.id, earlier)
+    enter(other, session(rug.id))  # one more act: what this phone says is the later
+    answered(other, rug.id, later)
+    wanted = counted(other, rug.id)
+    joined, on_one = give(one, other), give(other, one)
+    for book in (one, other):
+        book.check()
+        assert counted(book, rug.id) == wanted
+    same = earlier == later
+    if not same:
+        (conflict,) = joined.conflicts
+        assert conflict.counting.device.name == "birch"
+        assert [aside.device.name for aside in conflict.set_aside] == ["ash"]
+        assert [gone.by.name for gone in on_one.withdrawn] == ["birch"] * (earlier in ("lost", "knots"))
+        for book in (one, other):
+            assert next(entry for entry in diary.entries(book) if entry.act_id == first).undone
+    # In any order, once more, and by a third phone: nothing moves any more.
+    for source, target in ((one, third), (other, third), (third, one), (one, other), (other, one)):
+        give(source, target)
+        assert counted(target, rug.id) == wanted
+    assert told(one) == told(other)
+    # Nothing is erased: what was taken back can be done again, and no joining takes it back a second time.
+    if not same:
+        (taken_back,) = (entry for entry in diary.entries(other) if entry.undoes_id == first)
+        other.undo(taken_back.act_id)
+        both = counted(other, rug.id)
+        assert both != wanted
+        for source, target in ((other, one), (one, other)):
+            give(source, target)
+            assert counted(target, rug.id) == both
+
+
+def test_a_second_answer_of_one_phone_and_one_that_knew_of_the_first_both_count(phones):
+    one, other, _third = phones
+    rug = plan()
+    lot = Lot(id="first", rug_id=rug.id, yarn_id="red", day=date(2026, 3, 1), mass_g=500.0)
+    weighed = Weighing(id="w", rug_id=rug.id, yarn_id="red", day=date(2026, 3, 5), mass_g=200.0)
+    enter(one, rug, lot, weighed)
+    give(one, other)
+    answered(one, rug.id, "lost")
+    give(one, other)
+    answered(other, rug.id, "lot")
+    assert give(other, one).conflicts == ()
+    assert counted(one, rug.id) == counted(other, rug.id) == (150.0, 0, {"first": 350.0})
+    # A lot that somebody corrected by hand is no answer.
+    enter(other, replace(lot, mass_g=480.0))
+    enter(one, replace(weighed, mass_g=190.0))
+    assert give(other, one).conflicts == ()
+    assert counted(one, rug.id) == (150.0, 0, {"first": 480.0})
+
+
+def test_taking_a_join_back_brings_the_answer_back_that_it_set_aside(phones):
+    one, other, _third = phones
+    rug = plan()
+    lot = Lot(id="first", rug_id=rug.id, yarn_id="red", day=date(2026, 3, 1), mass_g=500.0)
+    enter(one, rug, lot, Weighing(id="w", rug_id=rug.id, yarn_id="red", day=date(2026, 3, 5), mass_g=200.0))
+    give(one, other)
+    answered(one, rug.id, "lost")
+    before = counted(one, rug.id)
+    enter(other, session(rug.id))
+    answered(other, rug.id, "lot")
+    joined = give(other, one)
+    assert counted(one, rug.id) != before
+    undo_join(one, joined.act_ids)
+    assert counted(one, rug.id) == before
 
 
 def test_two_phones_that_say_the_same_of_the_price_do_not_contradict_each_other(phones):

@@ -18,6 +18,7 @@ class ActKind(StrEnum):
     YARN_MOVED = "yarn moved"
     LOT_CHANGE_PLANNED = "change of lot planned"
     LOT_OPENED = "lot opened"
+    LOT_AS_WEIGHED = "lot corrected by a weighing"
     YARN_USED_UP = "yarn used up"
     BALLS_HANDED_OUT = "balls handed out"
     SAMPLE_WEIGHED = "sample weighed"

@@ -21,6 +21,7 @@ def act_labels() -> dict[ActKind, str]:
         ActKind.YARN_MOVED: _("Yarn moved"),
         ActKind.LOT_CHANGE_PLANNED: _("Change of dye lot planned"),
         ActKind.LOT_OPENED: _("Dye lot opened"),
+        ActKind.LOT_AS_WEIGHED: _("Entry corrected"),
         ActKind.YARN_USED_UP: _("Yarn used up"),
         ActKind.SAMPLE_WEIGHED: _("Sample weighed"),
         ActKind.MISTAKE_MARKED: _("Mistake marked"),
@@ -91,6 +92,7 @@ ICONS: dict[ActKind, str] = {
     ActKind.YARN_MOVED: "skein",
     ActKind.LOT_CHANGE_PLANNED: "skein",
     ActKind.LOT_OPENED: "skein",
+    ActKind.LOT_AS_WEIGHED: "edit",
     ActKind.YARN_USED_UP: "ball",
     ActKind.SAMPLE_WEIGHED: "knot",
     ActKind.MISTAKE_MARKED: "flag",
@@ -143,7 +145,12 @@ ICONS: dict[ActKind, str] = {
 }
 
 
-OF_ANY_ENTRY = (ActKind.ENTRY_CORRECTED, ActKind.ENTRY_WITHDRAWN, ActKind.ENTRY_RESTORED)
+OF_ANY_ENTRY = (
+    ActKind.ENTRY_CORRECTED,
+    ActKind.ENTRY_WITHDRAWN,
+    ActKind.ENTRY_RESTORED,
+    ActKind.LOT_AS_WEIGHED,
+)
 """Kinds that the icon of the entry itself says more of."""
 
 
@@ -172,6 +179,7 @@ FILTERS: dict[ActKind, tuple[str, ...]] = {
     ActKind.YARN_MOVED: ("yarn",),
     ActKind.LOT_CHANGE_PLANNED: ("yarn",),
     ActKind.LOT_OPENED: ("yarn",),
+    ActKind.LOT_AS_WEIGHED: ("yarn", "mended"),
     ActKind.YARN_USED_UP: (
         "sessions",
         "yarn",

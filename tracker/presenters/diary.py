@@ -23,6 +23,8 @@ from tracker.presenters.entry_versions import (
 )
 from tracker.words import _, clock, day_short, month_short, n_, number
 
+CORRECTIONS = (ActKind.SESSION_CORRECTED, ActKind.ENTRY_CORRECTED, ActKind.LOT_AS_WEIGHED)
+"""Kinds of act whose line says first that something was put right."""
 TOLD_SINCE = (Session, Lot, Weighing, Spoilt, Measurement)
 """Entries that add up: a line that was put right since says so, or read down the diary they would count twice."""
 
@@ -174,7 +176,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     parts = [deed]
     if len(entry.changes) == 1 and not entry.undoes_id and not private:
         changed = _changed_words(entry, names)
-        if changed and entry.kind in (ActKind.SESSION_CORRECTED, ActKind.ENTRY_CORRECTED):
+        if changed and entry.kind in CORRECTIONS:
             # The headline says what is counted now: that it was put right comes first, the end of the line may be cut off.
             parts = [_("Corrected"), changed]
         elif changed:

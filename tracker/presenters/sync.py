@@ -75,10 +75,11 @@ def conflict_lines(conflicts: Iterable[Any], names: Names) -> tuple[ConflictLine
                 entry=headline(other.value, names) if other.value is not None else _("deleted"),
                 who=who(other.device),
             )
-            # What an order says is told where its entry is opened, in no list.
-            private = isinstance(value, Order | Payment)
+            # What an order says is told where its entry is opened, in no list. Two answers to one weighing may be of two
+            # kinds, a loss and a lot, of which no field is the other's.
+            told = not isinstance(value, Order | Payment) and isinstance(other.value, type(counting.value))
             lines = (
-                () if private else tuple(one.words for one in differences(other.value, counting.value, names))
+                tuple(one.words for one in differences(other.value, counting.value, names)) if told else ()
             )
         clashes.append(
             ConflictLine(

@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import timedelta
 from typing import Any
-from uuid import UUID, uuid5
 
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
@@ -15,6 +14,7 @@ from tracker.domain.need import account_of
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Lot, Role, RugBook, Sample, Spoilt, Weighing, Yarn
 from tracker.domain.rules import check
+from tracker.domain.weighing_answer import KNOTS, LOST, answer_id
 from tracker.forecast.answers import Told, YarnAnswer, YarnWord
 from tracker.forecast.yarn import ledgers_of, scale_evidence, units_ahead
 from tracker.presenters.entries.form import FormKind
@@ -26,8 +26,6 @@ LEAST_MOVED = 1e-9
 """Share by which what a knot takes must differ to have moved at all."""
 LOTS_OFFERED = 2
 """Lots of which it is asked whether they were light: the last ones bought."""
-_SPACE = "5d0c7f8b2f4e4b0f9a53c1c7b9a6e214"
-"""The UUID under which ids of answers are made (RFC 9562, version 5); drawn once at random."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +76,7 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     if gap > 0:
         choices.append(WeighedChoice(_("A purchase was not entered"), "buy", "", form=FormKind.LOT))
     elif before[-1] is None or before[-1].day < weighing.day:
-        loss_id = _id_of(weighing, "lost")
+        loss_id = answer_id(weighing.id, LOST)
         # Of a weighing that was answered before and corrected since: what is missing beyond that.
         known_g = sum(loss.mass_g for loss in book.spoilt if loss.id == loss_id)
         lost = Spoilt(
@@ -100,11 +98,6 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     return tuple(choices)
 
 
-def _id_of(weighing: Weighing, answer: str) -> str:
-    """Return the id of what an answer enters: the same on every phone, so that one weighing answered on two tells it once."""
-    return uuid5(UUID(hex=_SPACE), f"{weighing.id}/{answer}").hex
-
-
 def _lot_choices(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> list[WeighedChoice]:
     lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
     there = [
@@ -122,7 +115,7 @@ def _lot_choices(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> l
         said = _("{lot} weighed {mass}.").format(**words)
         choices.append(
             WeighedChoice(
-                label.format(**words), "weigh", said[:1].upper() + said[1:], ActKind.ENTRY_CORRECTED, (held,)
+                label.format(**words), "weigh", said[:1].upper() + said[1:], ActKind.LOT_AS_WEIGHED, (held,)
             )
         )
     return choices
@@ -156,7 +149,7 @@ def _knot_choice(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> l
         return []
     part = min(1.0, 100_000 / knots)
     sample = Sample(
-        id=_id_of(weighing, "knots"),
+        id=answer_id(weighing.id, KNOTS),
         rug_id=book.plan.id,
         yarn_id=yarn.id,
         day=weighing.day,

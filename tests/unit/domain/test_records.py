@@ -108,7 +108,7 @@ IN_BOOKS: dict[type[StrEnum], str] = {
     CountSystem: "tex, dtex, den, Nm, Ne",
     ActKind: (
         "session logged, session corrected, rows unpicked, session withdrawn, yarn bought, yarn weighed, yarn spoilt, "
-        "yarn moved, change of lot planned, lot opened, yarn used up, balls handed out, sample weighed, mistake marked, "
+        "yarn moved, change of lot planned, lot opened, lot corrected by a weighing, yarn used up, balls handed out, sample weighed, mistake marked, "
         "mistake mended, length measured, measurement withdrawn, hold changed, days off entered, days off withdrawn, "
         "balls wound, shuttles made, warp mounted, preparation done, photo added, entry corrected, entry withdrawn, "
         "entry restored, rug planned, plan changed, cartoon mended, rug put on the loom, rug finished, "
