@@ -12,6 +12,7 @@ from tests.ui.books import without
 from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
 from tracker.device import files
+from tracker.domain.errors import BookTrouble
 from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment, PaymentKind
 from tracker.presenters.costs import currency_of
 from tracker.presenters.order import facts_told, target_for
@@ -54,7 +55,7 @@ def told(hand) -> dict[str, str]:
     return {fact.label: fact.figure for fact in facts}
 
 
-def test_the_order_is_reached_from_the_rug_and_filled_in_by_touch(open_app, demo) -> None:
+def test_the_order_is_reached_from_the_rug_and_filled_in_by_touch(open_app, demo, monkeypatch) -> None:
     hand = open_app(demo)
     desk = hand.app.desk
     hand.shell.go("shelf")
@@ -77,6 +78,30 @@ def test_the_order_is_reached_from_the_rug_and_filled_in_by_touch(open_app, demo
     settle()
     assert desk.rug.orders == ()
     assert hand.sees("no price agreed yet")
+
+    # On a full disk the sheet says so, and what was typed or tapped in stays there for the next try.
+    def no_room(*_act: object, **_of: object) -> None:
+        raise BookTrouble("There is no room left.")
+
+    address = "The inn at the second bridge"
+    with monkeypatch.context() as full:
+        full.setattr(desk.book, "act", no_room)
+        hand.tap("Address, or how to reach them")
+        hand.shell.sheet.content.ids.entry.text = address
+        hand.tap("Done")
+        assert hand.sees("There is no room left.")
+        assert hand.shell.sheet.content.ids.entry.text == address
+    hand.tap("Done")
+    assert order_of(hand).address == address
+    with monkeypatch.context() as full:
+        full.setattr(desk.book, "act", no_room)
+        hand.tap("Agreed price")
+        hand.tap("Another price …")
+        typed(hand, "2400")
+        assert hand.sees("There is no room left.")
+        assert hand.shell.sheet.content.shown == "2400"
+    hand.tap("Done")
+    assert order_of(hand).price == 2400.0
 
 
 def test_a_deposit_and_the_rest_leave_nothing_owed(open_app, demo) -> None:

@@ -180,7 +180,7 @@ def ask_number(
                     )
                 )
             given = given if decimals else int(given)
-        done(given)
+        shell.hand_over(lambda: done(given))
         shell.close_sheet()
 
     shown = "" if value is None else f"{value:.{decimals}f}"
@@ -258,7 +258,7 @@ def ask_text(
         check_typed(text)
         if len(text) > most:
             raise BadEntry(_("Keep it under {most} characters.").format(most=number(most)))
-        done(text)
+        shell.hand_over(lambda: done(text))
         shell.close_sheet()
 
     ask = TextAsk(text=value, hint=hint, lines=lines, done=finish)

@@ -96,6 +96,7 @@ class Shell(FloatLayout):
         self._refusal: Toast | None = None
         """The strip that says why a form cannot be saved."""
         self._closed = False
+        self._handing_over = False
         self._told_of_letters = False
         unshown[:] = [WeakMethod(self.tell_of_letters)]
         self._build_nav()
@@ -452,15 +453,28 @@ class Shell(FloatLayout):
         self._toast = None
 
     def try_act(self, work: Callable[[], None]) -> bool:
-        """Do `work`; when it fails with a sentence, show it and return False. Input stays where it is."""
+        """Do `work`; when it fails with a sentence, show it and return False. Input stays where it is.
+
+        While a sheet hands its answer over (`hand_over`) the failure is raised on: the sheet says it, and stays.
+        """
         from tracker.domain.errors import LoomsideError
 
         try:
             work()
         except LoomsideError as trouble:
+            if self._handing_over:
+                raise
             self.toast(trouble.sentence, warn=True)
             return False
         return True
+
+    def hand_over(self, take: Callable[[], None]) -> None:
+        """Let `take` have what was answered in a sheet; it raises what `try_act` would say, so that the sheet keeps the answer."""
+        self._handing_over = True
+        try:
+            take()
+        finally:
+            self._handing_over = False
 
     def on_size(self, *_args: Any) -> None:
         look.fit(*Window.size)
