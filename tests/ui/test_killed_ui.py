@@ -48,3 +48,47 @@ def test_a_killed_app_keeps_every_answered_session(demo: Path, seed: int) -> Non
     assert set(answered) <= kept
     # At most the one that was being saved may be there beyond what was answered; the demo had 40.
     assert len(kept) - 40 - len(answered) in (0, 1)
+
+
+def test_what_was_saved_before_the_app_was_killed_is_not_offered_as_a_draft_again(open_app, demo: Path) -> None:
+    """Gone on with, such a draft took the place of what it had entered, or entered it twice."""
+    from tracker.presenters.entries.form import FormKind
+    from tracker.previews.draw import settle
+    from tracker.sheets.entry_form import open_entry
+
+    hand = open_app(demo)
+    desk, shell = hand.app.desk, hand.shell
+    red = next(yarn for yarn in desk.rug.yarns if yarn.name == "Madder red")
+    left: dict[str, object] = {}
+
+    def saved(by_page) -> None:
+        """Save, and remember what lay beside the book until then: an app killed at once would have left it there."""
+        before = desk.drafts.as_they_are()
+        by_page.save()
+        settle()
+        left.update({name: kept for name, kept in before.items() if name not in desk.drafts.as_they_are()})
+
+    sheet = open_entry(shell, desk, FormKind.LOT, red.id)
+    sheet.answer("mass_g", 750.0)
+    saved(sheet)
+    shell.go("unpick")
+    shell.page.change(hours=0.5)
+    saved(shell.page)
+    shell.go("cloth")
+    shell.page.change(length_cm=83.5)
+    saved(shell.page)
+    assert len(left) == 3, left
+    acts = desk.book.acts()
+    for name, kept in left.items():
+        desk.drafts.put(name, kept)
+
+    hand = open_app(demo)
+    desk, shell = hand.app.desk, hand.shell
+    assert desk.book.acts() == acts
+    sheet = open_entry(shell, desk, FormKind.LOT, red.id)
+    assert sheet.form.answers.get("mass_g") is None
+    shell.close_sheet()
+    shell.go("unpick")
+    assert shell.page.form.hours is None
+    shell.go("cloth")
+    assert shell.page.form.length_cm is None

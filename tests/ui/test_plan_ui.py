@@ -333,10 +333,16 @@ def test_the_draft_survives_closing_the_app_with_its_cartoon(open_app, pictures,
     assert hand.sees("Draft restored.")
     assert hand.sees("Pear tree")
     assert hand.sees("cartoon of 40 × 60 knots")
+    forms = hand.app.desk.drafts.get("plan forms")
     hand.tap("Save the plan")
     assert hand.app.desk.rug.plan.name == "Pear tree"
     assert hand.app.desk.rug.cartoon.cells.shape == (60, 40)
-    go(open_app(book), "plan")
+    # Killed before the form was forgotten: the next rug is planned anew, not in the place of this one.
+    hand.app.desk.drafts.put("plan forms", forms)
+    hand = open_app(book)
+    go(hand, "plan")
+    assert hand.shell.page.form.name != "Pear tree"
+    assert hand.shell.page.form.rug_id != hand.app.desk.rug_id
     assert not list((tmp_path / "book.loomside.drafts").glob("*.png")), "the copy is cleared away"
 
 

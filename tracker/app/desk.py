@@ -536,6 +536,13 @@ class Desk:
         """Return every version of an entry, the one that counts first."""
         return self.book.history(record_id)
 
+    def is_entered(self, record_id: str) -> bool:
+        """Tell whether the book holds a record: then a form that says it was saved, and only its draft outlived an app that was killed."""
+        try:
+            return self.book.history(record_id)[0].value is not None
+        except BookTrouble:
+            return False
+
     def names(
         self,
     ) -> tuple[tuple[Yarn, ...], tuple[Weaver, ...], tuple[RugPlan, ...], tuple[Lot, ...], tuple[Loom, ...]]:

@@ -169,6 +169,16 @@ def from_kept(draft: Any, book: RugBook) -> MeasureForm | None:
         return None
 
 
+def is_measured(form: MeasureForm, book: RugBook) -> bool:
+    """Tell whether the book holds just this: the form was saved, and the app killed before it forgot it."""
+    read = {name: getattr(form, name) for name in READINGS if getattr(form, name) is not None}
+    return bool(read) and any(
+        (one.row, one.day) == (form.row, form.day)
+        and all(getattr(one, name) == value for name, value in read.items())
+        for one in book.measurements
+    )
+
+
 def where_measured(name: str) -> str:
     """Say where on the cloth a reading is taken; "" where its name says it."""
     return {"length_cm": _("along the middle"), "width_cm": _("across, at that row")}.get(name, "")

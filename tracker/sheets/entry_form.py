@@ -59,7 +59,7 @@ class EntrySheet(Column):
         self.shell, self.desk, self.book, self.draft = shell, desk, book, draft
         self.blank = form
         self.saved = saved
-        draft_form = entry_forms.from_kept(desk.drafts.get(draft) or {})
+        draft_form = waiting_entry(desk, draft)
         same = draft_form is not None and (draft_form.kind, draft_form.yarn_id, draft_form.rug_id) == (
             form.kind,
             form.yarn_id,
@@ -287,6 +287,16 @@ class EntrySheet(Column):
         desk.once(lambda: shell.toast(f"{said} {effect()}".strip(), undo=undo))
         if self.saved:
             self.saved(act_id)
+
+
+def waiting_entry(desk: Any, draft: str) -> EntryForm | None:
+    """Return the half-filled form that is kept under a name; None where none is, or what it enters is in the book already."""
+    form = entry_forms.from_kept(desk.drafts.get(draft) or {})
+    if form is not None and not form.correcting and desk.is_entered(form.record_id):
+        # Gone on with, it would take the place of what it entered.
+        desk.drafts.put(draft, None)
+        return None
+    return form
 
 
 def open_entry(

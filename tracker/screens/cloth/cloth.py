@@ -95,9 +95,10 @@ class ClothPage(Page):
             return
         self.missing = None
         if self.form is None or self._form_of != desk.rug.plan.id:
-            self.form = presenter.from_kept(desk.drafts.get(DRAFT), desk.rug) or presenter.blank_form(
-                desk.rug
-            )
+            waiting = presenter.from_kept(desk.drafts.get(DRAFT), desk.rug)
+            if waiting is not None and presenter.is_measured(waiting, desk.rug):
+                waiting = None
+            self.form = waiting or presenter.blank_form(desk.rug)
             self._form_of = desk.rug.plan.id
         state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self.desk.length_unit)
         self.row, self.expected = state.row, state.expected

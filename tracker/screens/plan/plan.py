@@ -102,6 +102,11 @@ class PlanPage(Page):
                 self.shell.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
         self._draft = NEW if self.book is None else rug_id or NEW
         half_filled = self.drafts.form(self._draft)
+        planned = {plan.id for plan in desk.plans}
+        if half_filled is not None and half_filled.new and half_filled.rug_id in planned:
+            # It was saved, and the app killed before it forgot the form: gone on with, it would plan that rug anew.
+            self.drafts.keep(self._draft, None)
+            half_filled = None
         left, self.part, self.yarn_id = self._left
         if left != self._draft:
             self.part = self.yarn_id = ""

@@ -30,7 +30,7 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.presenters.yarn_answers import CountAsk
 from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for, taken_from_shelf, taken_words
 from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
-from tracker.sheets.entry_form import EntrySheet
+from tracker.sheets.entry_form import EntrySheet, waiting_entry
 from tracker.sheets.yarn_answers import ask_count
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
@@ -266,7 +266,7 @@ class ShoppingPage(FilledPage):
         forms = []
         for line in (line for group in words.groups for line in group.lines if not line.bought):
             form = self._form_of(line.yarn_id)
-            draft_form = entry_forms.from_kept(desk.drafts.get(self._draft_of(form)))
+            draft_form = waiting_entry(desk, self._draft_of(form))
             forms.append(draft_form if draft_form is not None and draft_form.rug_id == form.rug_id else form)
         lots: list[Any] = []
 

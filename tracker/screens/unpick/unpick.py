@@ -83,6 +83,10 @@ class UnpickPage(Page):
             Clock.schedule_once(lambda _dt: self._gone())
         else:
             self.form = None
+            if draft is not None and any(one.id == draft.session_id for one in rug.sessions):
+                # It was saved, and the app killed before it forgot the form.
+                self.desk.drafts.put(self._draft, None)
+                draft = None
             if draft is not None and row is None:
                 self.form = form_sums.taken_up(draft, rug, self.desk.today())
             self.form = self.form or form_sums.blank_form(rug, self.desk.today(), row)
