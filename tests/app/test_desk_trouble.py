@@ -12,6 +12,7 @@ from storage.book import Book
 from tests.book_in_memory import BookInMemory
 from tests.storage.book_samples import plan, session
 from tracker.app.desk import Desk
+from tracker.app.drafts import Drafts
 from tracker.app.unforeseen import log_path
 from tracker.domain import rules
 from tracker.domain.rug import Measurement, new_id
@@ -101,8 +102,10 @@ def test_a_book_that_another_app_held_opens_by_itself_once_it_is_let_go_of(path:
         wait_for_news(desk)
         assert "already open" in desk.trouble
         assert not there.is_set()
+        Drafts(desk.drafts.path).put("session form", {"rows": 6})
     assert there.wait(20)
     assert (desk.rug.plan.name, desk.trouble) == ("Garden", "")
+    assert desk.drafts.get("session form") == {"rows": 6}, "what the other app left half entered"
     desk.close()
 
 

@@ -109,6 +109,26 @@ def test_nothing_is_taken_that_the_next_start_would_leave_out(tmp_path: Path, na
     assert kept.as_they_are() == {"mirrored": True}
 
 
+def test_what_another_window_kept_meanwhile_stays(tmp_path: Path) -> None:
+    """A second window, opened while the first held the book, wrote over the evening that was half entered there."""
+    first, second = (drafts_of(tmp_path, '{"dark": true, "measurement": {}}') for _window in range(2))
+    first.put("session form", {"rows": 6})
+    first.put("measurement", None)
+    second.put("language", "tr")
+    second.put("dark", None)
+    both = {"session form": {"rows": 6}, "language": "tr"}
+    assert Drafts(first.path).as_they_are() == second.as_they_are() == both
+    first.look_again()
+    assert first.as_they_are() == both
+    for torn in ("", '{"mirrored"', "[]", DEEP):
+        first.path.write_text(torn)
+        first.look_again()
+        assert first.as_they_are() == both
+    first.path.unlink()
+    first.put("dark", False)
+    assert Drafts(first.path).as_they_are() == {**both, "dark": False}
+
+
 def test_a_folder_or_a_very_large_file_in_its_place_is_no_drafts(tmp_path: Path) -> None:
     (tmp_path / "d").mkdir()
     assert Drafts(tmp_path / "d").get("dark") is None

@@ -50,7 +50,9 @@ def test_a_killed_app_keeps_every_answered_session(demo: Path, seed: int) -> Non
     assert len(kept) - 40 - len(answered) in (0, 1)
 
 
-def test_what_was_saved_before_the_app_was_killed_is_not_offered_as_a_draft_again(open_app, demo: Path) -> None:
+def test_what_was_saved_before_the_app_was_killed_is_not_offered_as_a_draft_again(
+    open_app, demo: Path
+) -> None:
     """Gone on with, such a draft took the place of what it had entered, or entered it twice."""
     from tracker.presenters.entries.form import FormKind
     from tracker.previews.draw import settle

@@ -160,6 +160,8 @@ class Desk:
             raise
         finally:
             self._opened.set()
+        # Whoever held the book until now may have left a half-filled form or a running timer since this app began.
+        self.drafts.look_again()
         self.post(self._set_opened)
         self.read(inline=True)
 

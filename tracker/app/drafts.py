@@ -107,9 +107,35 @@ class Drafts:
         self.path = path
         self.lasting = True
         """False: what is put lives in memory only, so that looking at a book changes nothing beside it."""
+        self._unwritten: set[str] = set()
+        """What was put here since the file was last read or written."""
+        self._mark = self._mark_of_file()
         self._kept: dict[str, Any] = {}
         with suppress(OSError, ValueError):
-            self._kept = self._sound(object_of(read_regular(path, MOST_BYTES).decode("utf-8", "replace")))
+            self._kept = self._sound(object_of(self._text()))
+
+    def _mark_of_file(self) -> tuple[int, int, int] | None:
+        """Return what tells one writing of the file from another; None where there is none."""
+        with suppress(OSError):
+            told = self.path.stat()
+            return told.st_ino, told.st_mtime_ns, told.st_size
+        return None
+
+    def _text(self) -> str:
+        return read_regular(self.path, MOST_BYTES).decode("utf-8", "replace")
+
+    def look_again(self) -> None:
+        """Take in what another window of the app kept since, but for what was put here: it may hold a half-filled form."""
+        mark = self._mark_of_file()
+        if mark in (None, self._mark):
+            return
+        self._mark = mark
+        with suppress(OSError, ValueError, RecursionError):
+            text = self._text()
+            if isinstance(json.loads(text), dict):  # a torn one is no other window's, and takes nothing away
+                there = self._sound(object_of(text))
+                here = {name: self._kept[name] for name in self._unwritten if name in self._kept}
+                self._kept = {name: there[name] for name in there if name not in self._unwritten} | here
 
     @staticmethod
     def _sound(drafts: dict[str, Any]) -> dict[str, Any]:
@@ -135,6 +161,7 @@ class Drafts:
         else:
             _reader(name)(what)
             self._kept[name] = what
+        self._unwritten.add(name)
         self._write()
 
     def as_they_are(self) -> dict[str, Any]:
@@ -143,11 +170,15 @@ class Drafts:
 
     def put_back(self, kept: dict[str, Any]) -> None:
         """Keep what `as_they_are` returned, and nothing else."""
+        self._unwritten |= {*self._kept, *kept}
         self._kept = dict(kept)
         self._write()
 
     def _write(self) -> None:
         if not self.lasting:
             return
+        self.look_again()
         with suppress(OSError, ValueError):
             write_whole(self.path, json.dumps(self._kept, ensure_ascii=False).encode("utf-8"))
+            self._mark = self._mark_of_file()
+            self._unwritten.clear()
