@@ -220,10 +220,10 @@ def shown_parts_g(parts_g: Sequence[float]) -> tuple[float, ...]:
 
 
 def hours(value: float) -> str:
-    """Return hours with their unit, those below one in minutes: "2.5 h", "50 min"."""
+    """Return hours with their unit, those below one in minutes: "2.5 h", "50 min"; those of a day to the quarter, as they are given."""
     if 0 < round(value * 60) < 60:
         return hours_and_minutes(value)
-    return _("{number} h").format(number=number(value, 2 if value < 10 else 0))
+    return _("{number} h").format(number=number(value, 2 if value <= 24 else 0))
 
 
 def work_words(hours_: float) -> str:

@@ -117,7 +117,7 @@ def test_the_record_so_far_in_full() -> None:
     # 18 places woven in 5.5 h at the loom, 3 of them by two weavers: 15.75 knots in 8.5 h.
     assert record.weaving == (
         Fact("Days at the loom", "3", "2 sessions and 1 of unpicking"),
-        Fact("Hours at the loom", "5.5", ""),
+        Fact("Hours at the loom", "5.5 h", ""),
         Fact("Rows woven", "3", "1 row unpicked on the way"),
         Fact("Knots an hour", "2", "by one weaver: 16 knots in 8.5 h, each weaver's hours added up"),
     )
@@ -250,7 +250,7 @@ def test_a_rug_woven_in_a_day_of_which_hours_are_missing() -> None:
     # 6 knots in 2.25 h, in the 1 session with hours given.
     assert record.weaving == (
         Fact("Days at the loom", "1", "3 sessions"),
-        Fact("Hours at the loom", "2.25", "2 sessions without hours"),
+        Fact("Hours at the loom", "2.25 h", "2 sessions without hours"),
         Fact("Rows woven", "3", ""),
         Fact("Knots an hour", "3", "by one weaver: 6 knots in 2.25 h, in the 1 session with hours given"),
     )

@@ -13,7 +13,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import Hold, HoursFrom, Measurement
+from tracker.domain.rug import Hold, HoursFrom, Measurement, RugBook
 from tracker.domain.taught import Taught
 from tracker.domain.unlikely import LEAST_TO_JUDGE, Against, unlikely, unlikely_rows
 from tracker.domain.work import evening_of, planned_weaving_hours, usual_row_hours, usual_rows
@@ -505,6 +505,74 @@ def test_many_times_the_usual_rows_are_asked_about() -> None:
     assert unlikely_rows(4 * planned + 10, own, own.sessions[0].id) == planned, (
         "its own rows say nothing of it"
     )
+
+
+def test_a_second_session_of_a_day_is_judged_by_the_whole_day() -> None:
+    rug = book(*(session(n, 23) for n in range(1, 6)), plan=plan(rows=900))
+    last = rug.sessions[-1].day
+
+    def asked(rows: int, of: RugBook = rug, *weavers: str, on: date = last) -> str:
+        form = session_page.SessionForm("new", on, rows=rows, weavers=weavers)
+        doubt = session_page.doubt_of(form, of, TODAY)
+        return "" if doubt is None else doubt.question
+
+    # 23 rows are there: 45 more are less than three days' rows, 46 are three.
+    assert asked(45) == ""
+    assert asked(46).startswith("That makes 69 rows on ")
+    assert asked(50).endswith("? 23 rows a day are usual.")
+    assert (
+        session_page.field_doubted(
+            session_page.doubt_of(session_page.SessionForm("new", last, rows=50), rug, TODAY)
+        )
+        == "rows"
+    )
+    # Alone on its day it may be that long; two seats of a team, each with its own name, may have both.
+    assert asked(50, on=last + timedelta(days=1)) == ""
+    assert asked(50, rug, "ann").startswith("That makes 73 rows")
+    assert asked(50, rug, "bo") == ""
+    assert asked(23, rug, "ann") == "", "two seats that log an ordinary evening each are not asked"
+    # Where several sessions a day are the habit, their sum is what is usual: 39 rows are less than three times 16.
+    often = book(*(session(n, 8, id=f"{n}{part}") for n in range(1, 6) for part in "ab"), plan=plan(rows=900))
+    assert asked(23, often) == ""
+    # Who sits down once more for no more rows than are usual made no slip, however many the day has.
+    full = replace(rug, sessions=(*rug.sessions, session(5, 60, id="s5b")))
+    assert asked(23, full) == ""
+    assert asked(24, full).startswith("That makes 107 rows")
+    # A note that is added to such a session later asks nothing.
+    held = session_page.form_of(full.sessions[-1], full)
+    assert session_page.doubt_of(replace(held, note="a word"), full, TODAY) is None
+    # The first day has the plan alone to be held against.
+    first = book(session(1, 4), plan=plan(hours_per_week=6.0))
+    usual = usual_rows(book(plan=first.plan))
+    assert asked(max(3 * usual, usual + 10) - 4, first, on=first.sessions[0].day).endswith("a day are usual.")
+    assert asked(max(3 * usual, usual + 10) - 5, first, on=first.sessions[0].day) == ""
+
+
+def test_the_hours_of_a_day_are_added_up_and_said_as_the_form_says_them() -> None:
+    rug = book(*(session(n, 20, 9.0) for n in range(1, 6)), plan=plan(rows=900))
+    last = rug.sessions[-1].day
+
+    def asked(hours: float, rows: int = 20, *weavers: str, of: RugBook = rug) -> str:
+        form = session_page.SessionForm("new", last, rows=rows, hours=hours, hours_said=True, weavers=weavers)
+        doubt = session_page.doubt_of(form, of, TODAY)
+        return "" if doubt is None else doubt.question
+
+    assert asked(7.0) == ""
+    assert asked(7.25) == "16.25 hours at the loom in one day."
+    assert asked(7.25, 20, "ann") == "16.25 hours at the loom in one day."
+    assert asked(7.25, 20, "bo") == "", "another hand's day is another day"
+    pair = replace(rug, plan=replace(rug.plan, weavers_planned=2))
+    assert asked(9.0, of=pair) == "", "two seats of whom nobody is named logged side by side"
+    assert asked(5 / 60, 9) == "5 min for 9 rows: about 4 h is usual."
+    slow = book(*(session(n, 2, 12.0) for n in range(1, 6)))
+    assert asked(0.5, 1, of=slow) == "30 min for 1 row: about 6 h is usual."
+    # Less than an hour is minutes in the record too, where a quarter was the finest: five minutes were none.
+    short = book(session(1, 1, 5 / 60))
+    assert [fact.figure for fact in weaving_facts(short)][1] == "5 min"
+    assert "by one weaver: 100 knots in 5 min" in weaving_facts(short)[-1].more
+    # A long day is told to the quarter it was given to.
+    given = session_page.SessionForm("new", TODAY, hours=12.25, hours_said=True)
+    assert session_page.build_session_state(given, rug, TODAY).hours == "12.25 h"
 
 
 def test_a_session_opened_for_correction_is_saved_only_when_something_was_changed() -> None:

@@ -37,7 +37,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.shopping import is_noted
-from tracker.domain.work import Evening, planned_weaving_hours, usual_row_hours, usual_rows
+from tracker.domain.work import RECENT, Evening, planned_weaving_hours, usual_row_hours, usual_rows
 
 MASS_TIMES, MASS_MORE_G = 4.0, 2_000.0
 """A mass so many times what the whole rug needs, or was bought, and so much more."""
@@ -74,7 +74,7 @@ LONG_DAY_H = 16.0
 HOURS_TIMES, HOURS_MORE = 4.0, 1.0
 """Hours of so many rows, over or under what they usually take."""
 ROWS_TIMES, ROWS_MORE = 3, 10
-"""Rows of one session, over what is usual."""
+"""Rows of one session, or of one day, over what is usual."""
 LEAST_TO_JUDGE = 3
 """Sessions with rows and hours before the record says what is usual; until then the plan does, half as strictly."""
 
@@ -392,6 +392,53 @@ def usual_hours(rows: int, book: RugBook) -> tuple[float, float]:
     return rows * planned_weaving_hours(book) / planned_rows(book), 2 * HOURS_TIMES
 
 
+def same_day(session: Session, book: RugBook) -> tuple[Session, ...]:
+    """Return the other sessions of a session's day in which the same hands may have woven: another seat's are its own work.
+
+    A session that names nobody may be anybody's.
+    """
+    return tuple(
+        other
+        for other in book.sessions
+        if other.id != session.id and other.day == session.day
+        if not other.weavers or not session.weavers or set(other.weavers) & set(session.weavers)
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class UnlikelyDay:
+    """Rows of one day that can hardly be meant, all sessions together, and how many a day are usual."""
+
+    rows: int
+    usual: int
+
+
+def unlikely_day(session: Session, book: RugBook, lately: Evening | None = None) -> UnlikelyDay | None:
+    """Return the rows that a session brings its day to when they can hardly be meant; None when they can, or it is alone on its day.
+
+    What is usual is told by the other days' whole rows. One more session of no more rows than are usual is not asked about: who
+    sits down three times on a free day made no slip.
+    """
+    before = sum(other.rows for other in same_day(session, book) if other.rows > 0)
+    if session.rows <= 0 or before <= 0:
+        return None
+    others = replace(
+        book,
+        sessions=tuple(
+            other for other in book.sessions if other.id != session.id and other.day != session.day
+        ),
+    )
+    a_day: dict[date, int] = {}
+    for other in others.sessions:
+        a_day[other.day] = a_day.get(other.day, 0) + max(other.rows, 0)
+    lately_woven = [rows for rows in a_day.values() if rows][-RECENT:]
+    usual = usual_rows(others, lately=lately)
+    usual_day = max(usual, round(median(lately_woven)) if lately_woven else 0)
+    if session.rows <= usual or not _over(before + session.rows, usual_day, ROWS_TIMES, ROWS_MORE):
+        return None
+    return UnlikelyDay(before + session.rows, usual_day)
+
+
 def unlikely_rows(rows: int, book: RugBook, session_id: str, lately: Evening | None = None) -> int | None:
     """Return the usual number of rows when a session's can hardly be meant; None when they can.
 
@@ -402,6 +449,19 @@ def unlikely_rows(rows: int, book: RugBook, session_id: str, lately: Evening | N
     return usual if _over(rows, usual, ROWS_TIMES, ROWS_MORE) else None
 
 
+def _hours_of_day(session: Session, book: RugBook) -> float:
+    """Return the hours at the loom of a session and of the others of its day that belong to the same hands.
+
+    Where nobody is named, a team's seats may have logged side by side: its hours are shared among those planned.
+    """
+    others = same_day(session, book)
+    unnamed = not session.weavers or any(not other.weavers for other in others)
+    seats = max(book.plan.weavers_planned, 1) if unnamed else 1
+    longest = max([session.hours or 0.0, *(other.hours or 0.0 for other in others)])
+    together = (session.hours or 0.0) + sum(other.hours or 0.0 for other in others)
+    return max(longest, together / seats)
+
+
 def _of_session(session: Session, book: RugBook) -> list[Unlikely]:
     found: list[Unlikely] = []
     others = replace(book, sessions=tuple(other for other in book.sessions if other.id != session.id))
@@ -409,8 +469,8 @@ def _of_session(session: Session, book: RugBook) -> list[Unlikely]:
         usual, times = usual_hours(session.rows, others) if session.rows > 0 else (0.0, HOURS_TIMES)
         if session.rows > 0 and _apart(session.hours, usual, times, HOURS_MORE):
             found.append(Unlikely(Against.HOURS, session.hours, usual))
-        elif session.hours > LONG_DAY_H:
-            found.append(Unlikely(Against.LONG_DAY, session.hours, LONG_DAY_H))
+        elif (of_day := _hours_of_day(session, book)) > LONG_DAY_H:
+            found.append(Unlikely(Against.LONG_DAY, of_day, LONG_DAY_H))
     for yarn_id, count in session.used:
         found += _balls(book, yarn_id, count)
         if count:

@@ -9,7 +9,7 @@ from typing import Any
 
 from tracker.domain.rug import Lot, RugBook
 from tracker.domain.unlikely import Against, Unlikely, unlikely
-from tracker.words import _, day, length, mass, money, n_, number, one_after_another
+from tracker.words import _, day, hours, length, mass, money, n_, number, one_after_another, work_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -230,10 +230,10 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             return _("{hours} hours at the loom in one day.").format(hours=number(said, 2))
         case Against.HOURS:
             return n_(
-                "{hours} h for {rows} row: about {usual} h is usual.",
-                "{hours} h for {rows} rows: about {usual} h is usual.",
+                "{hours} for {rows} row: about {usual} is usual.",
+                "{hours} for {rows} rows: about {usual} is usual.",
                 value.rows,
-            ).format(hours=number(said, 2), rows=number(value.rows), usual=number(usual, 1))
+            ).format(hours=hours(said), rows=number(value.rows), usual=work_words(usual))
         case Against.BEFORE_FIRST:
             return _("{day} lies before the rug's first day, {first}.").format(
                 day=day(said), first=day(usual)

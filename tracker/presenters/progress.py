@@ -339,7 +339,7 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0, answers: Ans
 
 def _bar_hours(value: float) -> str:
     """Return the hours that stand on a bar: "2.6 h", "12 min"."""
-    return hours_and_minutes(value) if value < 0.95 else _("{number} h").format(number=number(value, 1))
+    return hours(value) if value < 0.95 else _("{number} h").format(number=number(value, 1))
 
 
 def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) -> Chart:
@@ -368,7 +368,7 @@ def hours_by_weekday(book: RugBook, answers: Answers, first_weekday: int = 0) ->
         mean = total[weekday] / came[weekday] if came[weekday] else 0.0
         count = len(days[weekday])
         words = _("{weekday}: {hours} on average").format(
-            weekday=weekday_name(weekday), hours=hours(round(mean, 1))
+            weekday=weekday_name(weekday), hours=_bar_hours(mean)
         )
         if count:
             words = "{} ({})".format(

@@ -115,7 +115,9 @@ def rows_a_week(book: RugBook, answers: Answers) -> int | None:
 
 
 def hours_words(value: float) -> str:
-    """Return hours to the nearest quarter: "120.5 h"."""
+    """Return hours to the nearest quarter, those below one in minutes: "120.5 h", "5 min"."""
+    if value < 1.0:
+        return hours(value)
     return _("{number} h").format(number=number(round(value * 4) / 4, 2))
 
 
@@ -190,12 +192,16 @@ def row_time_over(row_h: float, rows: float) -> str:
 
 
 def _week_hours(value: float) -> str:
-    """Return hours to a tenth, however many, so that the weeks times the hours come to the hours that are told."""
+    """Return hours to a tenth, however many, so that the weeks times the hours come to the hours that are told; below one minutes."""
+    if value < 0.95:
+        return hours(value)
     return _("{number} h").format(number=number(value, 1))
 
 
 def _counted_hours(value: float) -> str:
-    """Return hours as finely as whoever divides them by rows needs."""
+    """Return hours as finely as whoever divides them by rows needs; below one in minutes."""
+    if value < 1.0:
+        return hours(value)
     return _("{number} h").format(number=number(value, 2 if value < 10 else 1))
 
 

@@ -16,7 +16,7 @@ from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
-from tracker.domain.unlikely import unlikely_rows
+from tracker.domain.unlikely import unlikely_day, unlikely_rows
 from tracker.domain.work import RECENT, Evening, usual_row_hours, usual_rows
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
@@ -254,19 +254,37 @@ def doubt_of(form: SessionForm, book: RugBook, today: date, lately: Evening | No
     """
     session = to_session(form, book, today)
     held = next((other for other in book.sessions if other.id == form.session_id), None)
-    usual = unlikely_rows(form.rows, book, form.session_id, lately)
-    if usual is None:
+    of_rows = _rows_doubted(session, held, book, today, lately)
+    if not of_rows:
         return doubts.doubt_of(session, book, today, held)
     # Hours that do not go with such rows are the rows' doing.
     others = doubts.doubt_of(replace(session, hours=None), book, today, held)
-    of_rows = n_("{rows} rows? {usual} row is usual.", "{rows} rows? {usual} rows are usual.", usual).format(
-        rows=number(form.rows), usual=number(usual)
-    )
     return doubts.Doubt(
         of_rows if others is None else f"{of_rows} {others.question}",
         _("Yes, save {rows} rows").format(rows=number(form.rows)),
         _("Change the rows") if others is None else others.change,
     )
+
+
+def _rows_doubted(
+    session: Session, held: Session | None, book: RugBook, today: date, lately: Evening | None
+) -> str:
+    """Return what is asked about a session's rows, else about its day's; "" where both can be meant, or stand so in the book already."""
+    if held is not None and (held.rows, held.day) == (session.rows, session.day):
+        return ""
+    usual = unlikely_rows(session.rows, book, session.id, lately)
+    if usual is not None:
+        return n_("{rows} rows? {usual} row is usual.", "{rows} rows? {usual} rows are usual.", usual).format(
+            rows=number(session.rows), usual=number(usual)
+        )
+    of_day = unlikely_day(session, book, lately)
+    if of_day is None:
+        return ""
+    return n_(
+        "That makes {rows} rows on {day}? {usual} row a day is usual.",
+        "That makes {rows} rows on {day}? {usual} rows a day are usual.",
+        of_day.usual,
+    ).format(rows=number(of_day.rows), day=day_short(session.day, today), usual=number(of_day.usual))
 
 
 def field_doubted(doubt: Doubt | None) -> str:
@@ -761,11 +779,7 @@ def build_session_state(
         hours_value=form.hours or 0.0,
         hours_usual=_hours_usual_words(form, stored),
         hours_saved=saved,
-        hours_saved_words=""
-        if saved is None
-        else _("Keep {hours} as it was").format(
-            hours=hours(saved) if saved < 1 else _("{number} h").format(number=number(saved, 2))
-        ),
+        hours_saved_words="" if saved is None else _("Keep {hours} as it was").format(hours=hours(saved)),
         balls=_use_lines(book.yarns_of(Role.PILE), form),
         whose=()
         if correcting

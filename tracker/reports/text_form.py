@@ -35,7 +35,7 @@ from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
-from tracker.presenters.rates import not_given_words, rate_words, rates_of
+from tracker.presenters.rates import hours_words, not_given_words, rate_words, rates_of
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.size_words import (
     agreement_words,
@@ -96,9 +96,9 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
         lines.append(_("No session yet: all that follows comes from the plan."))
     else:
         lines.append(
-            n_(
-                "{count} session, {hours} hours", "{count} sessions, {hours} hours", answers.basis.sessions
-            ).format(count=number(answers.basis.sessions), hours=number(where.hours_woven, 1))
+            n_("{count} session, {hours}", "{count} sessions, {hours}", answers.basis.sessions).format(
+                count=number(answers.basis.sessions), hours=hours_words(where.hours_woven)
+            )
         )
         if unsaid := not_given_words(book.hours_not_given):
             lines[-1] += f"; {unsaid}"

@@ -202,7 +202,7 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
     hours = sum(session.hours or 0.0 for session in book.sessions)
     facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sessions_words(book))]
     if hours:
-        facts.append(Fact(_("Hours at the loom"), number(round(hours * 4) / 4, 2), untimed_words(book)))
+        facts.append(Fact(_("Hours at the loom"), hours_words(hours), untimed_words(book)))
     facts.append(Fact(_("Rows woven"), number(book.rows_woven), unpicked_words(book.rows_unpicked)))
     tempo = tempo_of(book)
     if tempo.knots_per_hour is not None:
