@@ -321,7 +321,7 @@ def test_what_can_be_done_with_a_yarn_stands_in_even_lines(open_app, demo, scale
 
 
 def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app, demo) -> None:
-    from tracker.widgets.basics import TimerKey
+    from tracker.widgets.basics import BarKey, TimerKey, TitleKey
     from tracker.widgets.look import look
 
     def clocks(hand):
@@ -337,6 +337,17 @@ def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app
     for tab in ("Rug", "Row", "Yarn", "Finish", "Diary"):
         hand.tap(tab)
         assert [clock.text for clock in clocks(hand)] == ["0:00"], tab
+        bare = [w.icon for w in everything(hand.shell) if isinstance(w, BarKey) and w.icon and not w.text]
+        assert not bare, "a picture without its word"
+        if tab == "Rug":
+            # Beside the time the rug's name stays on one line, its mark beside it; a longer one keeps its mark at its words.
+            name = next(w for w in everything(hand.shell) if isinstance(w, TitleKey))
+            assert name.ids.title.height < 2 * look.type_sizes["title"]
+            hand.shell.page.title = "Garden with a wall"
+            settle()
+            words = name.ids.title._label
+            widest = max(line.w for line in words._cached_lines)
+            assert name.ids.mark.x <= name.ids.title.x + widest + 12
         if tab == "Row":
             # Also beside the key that reads aloud the words of the head take two lines at most.
             hand.shell.page.speaks = True

@@ -79,15 +79,19 @@ class Page(BoxLayout):
         return scrolls
 
     def strip_band(self) -> tuple[float, float, float]:
-        """Return left, top and width, px, of where the strip that answers stands: over the title, beside the way back.
+        """Return left, top and width, px, of where the strip that answers stands: over the title, between the keys of the bar.
 
         There it hides nothing that is read or tapped on the page, and nothing of it has to move.
         """
         bar = _title_bar(self)
         if bar is None:
             return self.x, self.top, self.width
-        left = bar.x + bar.room_of_back
-        return left, bar.top, bar.right - left
+        left, width = bar.title_band
+        return left, bar.top, width
+
+    def strip_room(self) -> float:
+        """Return the width, px, that the strip takes from the same left end on where its words do not stand over the title."""
+        return self.right - self.strip_band()[0]
 
     def leave(self) -> None:
         """Another page comes on top."""

@@ -441,8 +441,11 @@ class Shell(FloatLayout):
         if self._toast is None:
             return
         place = self.ids.toast_place
-        left, top, width = self.page.strip_band() if self.page is not None else (self.x, self.top, self.width)
-        place.size = min(width - 2 * dp(STRIP_AIR_DP), dp(STRIP_DP)), self._toast.height
+        page, air = self.page, 2 * dp(STRIP_AIR_DP)
+        left, top, width = page.strip_band() if page is not None else (self.x, self.top, self.width)
+        if page is not None and not self._toast.stands_in(min(width - air, dp(STRIP_DP))):
+            width = page.strip_room()
+        place.size = min(width - air, dp(STRIP_DP)), self._toast.height
         place.pos = left + dp(STRIP_AIR_DP), top - place.height
 
     def dismiss_toast(self) -> None:

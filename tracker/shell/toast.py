@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
 from kivy.core.text import Label as CoreLabel
@@ -14,39 +13,42 @@ from tracker.widgets.look import look
 
 MOST_LINES = 2
 """Lines of a strip with an undo: it lies over the title, and more of them would hide what is below."""
+LINES_OVER_TITLE = 3
+"""Lines of what cannot be said in fewer, before the strip takes more room than the title's."""
 DOT = " · "
 """Between the parts of what is said, the most important first."""
 
 
-def within_lines(sentence: str, width: float, font_name: str, sizes: Sequence[float]) -> tuple[str, float]:
-    """Return as many parts of a sentence as stand on so many lines, and the size of type; one part alone stays whole.
+def lines_taken(sentence: str, width: float, font_name: str, font_size: float) -> float:
+    """Return how many lines a sentence takes.
 
     Parameters
     ----------
     width
-        Of a line, px; 0 or less when not known.
-    sizes
-        Sizes of type [px], the wished one first: a smaller one is taken where more is said with it.
+        Of a line, px.
+    font_size
+        Of its type, px.
     """
 
-    def fits(words: str, size: float) -> bool:
-        def height(text: str) -> float:
-            # A little less: what just fits here may wrap there.
-            label = CoreLabel(text=text, text_size=(width - dp(4), None), font_name=font_name, font_size=size)
-            label.refresh()
-            return float(label.texture.height)
+    def height(words: str, room: float | None) -> float:
+        label = CoreLabel(text=words, text_size=(room, None), font_name=font_name, font_size=font_size)
+        label.refresh()
+        return float(label.texture.height)
 
-        return height(words) <= height("\n".join(["Ag"] * MOST_LINES)) + 1
+    # A little less: what just fits here may wrap there.
+    return height(sentence, max(dp(1), width - dp(4))) / height("Ag", None)
 
+
+def within_lines(sentence: str, width: float, font_name: str, font_size: float) -> str:
+    """Return as many parts of a sentence as stand on `MOST_LINES` lines of `width` px; one part alone stays whole."""
     parts = sentence.split(DOT)
-    while width > 1:
-        for size in sizes:
-            if fits(DOT.join(parts), size):
-                return DOT.join(parts), size
-        if len(parts) == 1:
-            return parts[0], sizes[-1]
+    while (
+        len(parts) > 1
+        and width > 1
+        and lines_taken(DOT.join(parts), width, font_name, font_size) > MOST_LINES + 0.5
+    ):
         parts.pop()
-    return sentence, sizes[0]
+    return DOT.join(parts)
 
 
 class Toast(Card):
@@ -58,7 +60,6 @@ class Toast(Card):
     undo_label = StringProperty("")
     undo = ObjectProperty(None, allownone=True)
     warn = BooleanProperty(False)
-    style = StringProperty("body")
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -69,13 +70,24 @@ class Toast(Card):
         self._fit()
 
     def _fit(self, *_args: Any) -> None:
-        words, styles = self.ids.words, ("body", "small")
-        self.shown, self.style = self.sentence, styles[0]
-        if self.undo_label:
-            # What only warns stays whole: it has no undo to be hidden behind, and says what to do.
-            sizes = [look.type_sizes[style] for style in styles]
-            self.shown, size = within_lines(self.sentence, words.width, words.font_name, sizes)
-            self.style = styles[sizes.index(size)]
+        words = self.ids.words
+        # What only warns stays whole: it has no undo to be hidden behind, and says what to do.
+        self.shown = (
+            within_lines(self.sentence, words.width, words.font_name, look.type_sizes["body"])
+            if self.undo_label
+            else self.sentence
+        )
+
+    def stands_in(self, width: float) -> bool:
+        """True where what has to be said stands on few lines of a strip of `width` px."""
+        words, undo = self.ids.words, self.ids.undo
+        needed = self.sentence.split(DOT)[0] if self.undo_label else self.sentence
+        room = (
+            width - self.padding[0] - self.padding[2] - (undo.width + self.spacing if self.undo_label else 0)
+        )
+        if room < dp(60):
+            return False
+        return lines_taken(needed, room, words.font_name, look.type_sizes["body"]) <= LINES_OVER_TITLE + 0.5
 
     def time_out(self, _dt: float) -> None:
         """Offer no more to take it back; what changed stays said where a sheet holds the strip, and nothing in it moves."""

@@ -935,10 +935,55 @@ class Stepper(BoxLayout):
         """The value itself was tapped."""
 
 
-class TimerKey(Key):
+class BarKey(Key):
+    """A key in the bar above a page: its icon with its word below, as in the bar of the main pages."""
+
+    AIR_DP: ClassVar = 5
+    """At either side of the word."""
+    WORD_DP: ClassVar = 64
+    """The most a word takes before its type shrinks: several keys and a title have to stand on one line."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(orientation="vertical", style="small", strong=False, icon_side=24, size_hint_x=None)
+        self.inscription.fbind("natural", self._widen)
+        for name in ("text", "icon", "loom"):
+            self.fbind(name, self._widen)
+        for name, value in kwargs.items():
+            setattr(self, name, value)
+        self._widen()
+
+    def look_changed(self) -> None:
+        super().look_changed()
+        self._widen()
+
+    def _widen(self, *_args: Any) -> None:
+        """Be as wide as the word; away without icon and word."""
+        there = bool(self.text or self.icon)
+        least = look.loom_touch if self.loom else look.touch
+        most = dp(self.WORD_DP) * max(1.0, look.text_scale * 0.6)
+        self.width = max(least, min(self.inscription.natural + 2 * dp(self.AIR_DP), most)) if there else 0.0
+        self.opacity = 1.0 if there else 0.0
+        self.disabled = not there
+
+    def _air(self, *_args: Any) -> None:
+        # What is left of a key made large for the loom lies above the icon and below the word.
+        above = max(dp(2), (self.height - dp(self.icon_side) - self.inscription.texture_size[1]) / 2)
+        self.padding = dp(self.AIR_DP) if self.text else 0.0, above
+        self._widen_icon()
+
+    def _heighten(self, *_args: Any) -> None:
+        least = look.loom_touch if self.loom else look.touch
+        self.height = max(least, self.inscription.texture_size[1] + dp(self.icon_side) + dp(4))
+        self._air()
+
+
+class TimerKey(BarKey):
     """The time of the running timer, so that it is not forgotten; nothing while none runs."""
 
     words = StringProperty("")
+
+    def on_words(self, *_args: Any) -> None:
+        self.text, self.icon = self.words, "timer" if self.words else ""
 
 
 class TitleKey(Tappable, BoxLayout):
@@ -947,6 +992,20 @@ class TitleKey(Tappable, BoxLayout):
     title = StringProperty("")
     height_of_words = NumericProperty(0.0)
 
+    def longest_line(self, words: KeyWords, natural: float, room: float) -> float:
+        """Return the width of the longest line of the title in so much `room`, px: the mark stands beside its words."""
+        if natural <= room:
+            return natural
+        lines = [""]
+        for word in words.text.split():
+            longer = f"{lines[-1]} {word}".strip()
+            if extent(longer, words.font_name, words.font_size, words.bold) > room:
+                lines.append(word)
+            else:
+                lines[-1] = longer
+        widest = max(extent(line, words.font_name, words.font_size, words.bold) for line in lines) + 2
+        return max(1.0, min(room, widest))
+
 
 class TopBar(BoxLayout):
     """The bar above a page: back, title, and up to two actions."""
@@ -954,7 +1013,7 @@ class TopBar(BoxLayout):
     title = StringProperty("")
     can_go_back = BooleanProperty(True)
     actions = ListProperty([])
-    """(icon, callback) pairs at the right end."""
+    """(icon, word, callback) at the right end: no picture stands there without its word."""
 
     badge = StringProperty("")
     """The time of the running timer; "" for none."""
@@ -967,9 +1026,11 @@ class TopBar(BoxLayout):
     title_height = NumericProperty(0.0)
 
     @property
-    def room_of_back(self) -> float:
-        """Width of the way back with the air before it, px; 0 where nothing leads back."""
-        return look.touch + dp(4) if self.can_go_back else 0.0
+    def title_band(self) -> tuple[float, float]:
+        """Left end and width, px, of what is only the title's: between the way back and the keys."""
+        left = self.x + (look.touch + dp(4) if self.can_go_back else 0.0)
+        title = next(at for at, child in enumerate(self.children) if isinstance(child, Text | TitleKey))
+        return left, min([key.x for key in self.children[:title] if key.width] or [self.right]) - left
 
     def on_opens(self, *_args: Any) -> None:
         key = TitleKey(title=self.title)
@@ -990,12 +1051,10 @@ class TopBar(BoxLayout):
     def on_actions(self, *_args: Any) -> None:
         box = self.ids.actions
         box.clear_widgets()
-        for icon, callback in self.actions:
-            key = Key(icon=icon, role="quiet", size_hint=(None, None))
-            key.width = look.touch
+        for icon, word, callback in self.actions:
+            key = BarKey(icon=icon, text=word, role="quiet", pos_hint={"center_y": 0.5})
             key.bind(on_release=lambda _key, call=callback: call())
             box.add_widget(key)
-        box.width = len(self.actions) * look.touch
 
 
 load_kv(__file__)

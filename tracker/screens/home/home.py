@@ -303,10 +303,13 @@ class HomePage(Page):
 
     def strip_band(self) -> tuple[float, float, float]:
         """The rug's name leads to the other rugs: the strip lies over the picture's upper edge, where it hides no row of the answer."""
-        if self.missing is not None or look.text_scale >= LARGEST_FROM:
+        if self.missing is not None:
             return super().strip_band()
         picture = self.ids.picture
         return picture.x, picture.y + picture.height, picture.width
+
+    def strip_room(self) -> float:
+        return self.strip_band()[2] if self.missing is None else super().strip_room()
 
     @staticmethod
     def _fill(box: Any, kind: type, name: str, values: tuple[Any, ...], tapped: Any) -> None:

@@ -180,8 +180,11 @@ class LoomPage(Page):
     # --- showing
 
     def strip_band(self) -> tuple[float, float, float]:
+        if self.missing is not None:
+            return super().strip_band()
         head = self.ids.head
-        return super().strip_band() if self.missing is not None else (self.x, head.top, head.right - self.x)
+        keys = [key.x for key in (self.ids.timer, self.ids.speaker, self.ids.mirror) if key.width]
+        return self.x, head.top, min(keys or [head.right]) - self.x
 
     def refresh(self) -> None:
         desk = self.desk

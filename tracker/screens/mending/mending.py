@@ -254,7 +254,7 @@ class MendingPage(Page):
         self.doubts = len(doubts)
         view.marked = list(self._to_walk[self._walk_at :] if self.walking else doubts)
         view.painting = self.tool == Tool.PAINT.value and not self.walking
-        self.actions = [("undo", self.undo), ("redo", self.redo)]
+        self.actions = [("undo", _("Undo"), self.undo), ("redo", _("Redo"), self.redo)]
         self.walk_key = (
             _("End the walk")
             if self.walking
