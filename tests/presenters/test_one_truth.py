@@ -938,9 +938,9 @@ def hold_knots_an_hour(book: RugBook) -> None:
     assert figure == taught_figure
     # The lessons leave out what of those knots was unpicked in no said time.
     assert taught_words.startswith(words.partition("; ")[0])
-    counted = re.search(r"^by one weaver: ([\d,]+) knots? in ([\d.,]+) h", words)
+    counted = re.search(r"^by one weaver: ([\d,]+) knots? in ([\d.,]+ (?:h|min))", words)
     assert counted is not None
-    knots, hours = (float(part.replace(",", "")) for part in counted.groups())
+    knots, hours = float(counted[1].replace(",", "")), in_hours(counted[2])
     # Knots are told whole, hours in quarters.
     if hours >= 5:
         assert float(figure.replace(",", "")) == pytest.approx(knots / hours, rel=0.025, abs=0.6)
@@ -952,6 +952,51 @@ def hold_knots_an_hour(book: RugBook) -> None:
     assert several or "each weaver" not in words
     if several and hours >= 5:
         assert "each weaver's hours added up" in words
+
+
+def whole(figure: str) -> int:
+    """Return the first whole number of some words."""
+    return int(re.sub(r"[^\d]", "", figure.split()[0]))
+
+
+def hold_lessons(book: RugBook) -> None:
+    """Hold every figure of the lessons and of how a rug was woven to its sessions, added up here by themselves."""
+    state = build_lesson_state(book, lessons_of(book), START)
+    lessons = {label: (figure, more) for label, figure, more in state.facts}
+    record = {fact.label: fact for fact in weaving_facts(book)}
+    rows = sum(session.rows for session in book.sessions)
+    begun = book.sessions[-1].begun_knots or 0 if book.sessions else 0
+    assert whole(lessons["Rows woven"][0]) == rows
+    each = book.plan.knots_across * book.plan.tied_share
+    least, most = rows * each, (rows * book.plan.knots_across + begun) * book.plan.tied_share
+    assert least - 0.51 <= whole(lessons["Rows woven"][1]) <= most + 0.51
+    if record:
+        assert whole(record["Rows woven"].figure) == rows
+        assert whole(record["Days at the loom"].figure) == len(
+            {session.day for session in book.sessions if session.wove}
+        )
+        hours = sum(session.hours or 0.0 for session in book.sessions)
+        if hours:
+            assert lessons["Hours at the loom"][0] == record["Hours at the loom"].figure
+            assert in_hours(record["Hours at the loom"].figure) == pytest.approx(hours, abs=0.126)
+    # Where all was weighed in the end, it was after the rows woven: what a flat end takes of a weft is no row.
+    if rows <= 0:
+        return
+    last = book.sessions[-1]
+    weighed = replace(
+        book,
+        lots=tuple(
+            Lot(id=f"l{y.id}", rug_id="r", yarn_id=y.id, day=START, mass_g=9000.0) for y in book.yarns
+        ),
+        spoilt=(),
+        weighings=tuple(
+            Weighing(id=f"w{y.id}", rug_id="r", yarn_id=y.id, day=last.day, mass_g=8990.0, born=last.born)
+            for y in book.yarns
+        ),
+    )
+    for line in build_lesson_state(weighed, lessons_of(weighed), START).yarns:
+        told = re.search(r"weighed after ([\d,]+ rows?)", line.difference)
+        assert told is None or whole(told[1]) == rows
 
 
 def hold_together(
@@ -1051,6 +1096,7 @@ def hold_together(
         assert values["finish"]["hours_left"] == pytest.approx(answers.finish.hours_left, abs=1e-3)
         assert day(answers.finish.middle, today) in words
     hold_pace(book, answers, words, values)
+    hold_lessons(book)
     if papers:
         hold_papers(book, plan, answers)
     return plan, answers

@@ -168,7 +168,7 @@ def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     (red,) = [line for line in state.yarns if line.name == "Madder"]
     # Half of 10,000 knots took 150 g.
     assert red.real == "30 g for 1,000 knots"
-    assert red.difference.endswith(", weighed after 5,000 knots")
+    assert red.difference.endswith(", weighed after 100 rows")
 
 
 def test_yarns_that_were_never_weighed_are_asked_for() -> None:
@@ -185,17 +185,17 @@ def test_yarns_that_were_never_weighed_are_asked_for() -> None:
 @pytest.mark.parametrize(
     ("ratio", "difference", "tone"),
     [
-        (1.004, "as planned, weighed after 5,000 knots", "green"),
-        (1.04, "4 % more than planned, weighed after 5,000 knots", "ink"),
-        (1.2, "20 % more than planned, weighed after 5,000 knots", "madder"),
-        (0.9, "10 % less than planned, weighed after 5,000 knots", "ink"),
+        (1.004, "as planned, weighed after 100 rows", "green"),
+        (1.04, "4 % more than planned, weighed after 100 rows", "ink"),
+        (1.2, "20 % more than planned, weighed after 100 rows", "madder"),
+        (0.9, "10 % less than planned, weighed after 100 rows", "ink"),
         (2.5, "150 % more than planned: is something not entered? No other rug counts with it.", "madder"),
     ],
 )
 def test_a_yarn_that_took_more_than_planned_stands_out(ratio: float, difference: str, tone: str) -> None:
     rug = woven_rug()
     lesson = YarnLesson(
-        yarn_id="red", count=5000.0, used_g=500.0 * ratio, g_each=0.1 * ratio, planned_g_each=0.1, weighed=True
+        yarn_id="red", rows=100, units=5000.0, used_g=500.0 * ratio, g_each=0.1 * ratio, planned_g_each=0.1, weighed=True
     )  # fmt: skip
     (line,) = build_lesson_state(rug, replace(lessons_of(rug), yarns=(lesson,)), TODAY).yarns
     assert (line.difference, line.tone) == (difference, tone)

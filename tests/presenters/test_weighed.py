@@ -8,14 +8,16 @@ from datetime import timedelta
 import pytest
 
 from tests.unit.forecast.books import BLUE, BOOK, RED, striped, woven
+from tracker.domain.gathered import gathered_of
 from tracker.domain.rug import Lot, RugBook, Sample, Spoilt, Weighing
 from tracker.domain.rules import check
+from tracker.domain.weighing_answer import lost_before
 from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.lessons import lessons_of
 from tracker.forecast.outlook import outlook
 from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
 from tracker.presenters.yarn import build_yarn_story_state
-from tracker.words import mass
+from tracker.words import day_short, mass
 
 COLOURS = (replace(RED, cut_length_mm=None, tex=0.0), replace(BLUE, cut_length_mm=None, tex=0.0))
 WOVEN = woven(replace(BOOK, yarns=COLOURS, cartoon=striped()), [5] * 16)
@@ -97,6 +99,12 @@ def test_yarn_that_was_lost_counts_for_this_yarn_alone() -> None:
     red = answer(after, "red")
     assert weighing_question(red) == ""
     assert red.on_hand_g == pytest.approx(800.0, abs=1.0)
+    # It was missing on the scale today, and is dated today, however late the answer is entered.
+    (loss,) = after.spoilt
+    assert loss.day == after.weighings[0].day
+    story = build_yarn_story_state(after, outlook(after, TODAY), "red")
+    assert story is not None
+    assert [line.day for line in story.lines if line.head.endswith(" lost")] == [day_short(TODAY, TODAY)]
     untouched = answer(bought(), "red")
     assert red.needed_g == pytest.approx(untouched.needed_g, rel=0.05)
     assert answer(after, "blue").needed_g == pytest.approx(answer(bought(), "blue").needed_g, rel=0.05)
@@ -176,15 +184,29 @@ def test_the_two_lots_bought_last_are_asked_about_where_they_can_have_weighed_so
     assert [lot.dye_lot for lot in offered(1_230.0, of_red[0], *of_red[2:], of_red[1])] == ["second", "third"]
 
 
-def test_of_two_weighings_of_one_day_no_loss_is_dated() -> None:
+def test_of_two_weighings_of_one_day_the_loss_lies_between_them() -> None:
     book = weighed(800.0)
-    earlier = replace(book.weighings[0], id="before", mass_g=answer(bought(), "red").on_hand_g, born=9998)
+    before_g = round(answer(bought(), "red").on_hand_g)
+    earlier = replace(book.weighings[0], id="before", mass_g=before_g, born=9998)
     twice = replace(book, weighings=(earlier, *book.weighings))
-    icons = [one.icon for one in weighing_choices(twice, COLOURS[0], answer(twice, "red"))]
-    assert icons
-    assert "spoilt" not in icons
-    apart = replace(twice, weighings=(replace(earlier, day=TODAY - timedelta(days=1)), book.weighings[0]))
-    assert "spoilt" in [one.icon for one in weighing_choices(apart, COLOURS[0], answer(apart, "red"))]
+    _choice, after = chosen(twice, "spoilt")
+    (loss,) = after.spoilt
+    assert loss.mass_g == pytest.approx(before_g - 800.0, abs=3.0)
+    red = answer(after, "red")
+    assert weighing_question(red) == ""
+    assert red.on_hand_g == pytest.approx(800.0, abs=1.0)
+    # Nothing was missing on the first scale: by it as much was used as without the second.
+    assert red.needed_g == pytest.approx(
+        answer(replace(twice, weighings=(earlier,)), "red").needed_g, rel=0.02
+    )
+    # The lessons of the rug count it as lost before that scale as well, and so does what was gathered before the first row.
+    used_g = sum(lot.mass_g for lot in after.lots if lot.yarn_id == "red") - loss.mass_g - 800.0
+    lesson = next(one for one in lessons_of(after).yarns if one.yarn_id == "red")
+    assert lesson.used_g == pytest.approx(used_g)
+    assert gathered_of("red", after.lots, (loss,), after.weighings, ()) == 800.0
+    # Of a weighing dated earlier since, it was not missing there.
+    moved = replace(after.weighings[1], day=TODAY - timedelta(days=9))
+    assert not lost_before(loss, moved)
 
 
 def test_a_sample_of_many_rows_is_one_that_the_book_takes() -> None:

@@ -963,7 +963,13 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
 def test_what_a_rug_taught_in_full() -> None:
     def lesson(yarn_id: str, g_each: float, weighed: bool = True) -> YarnLesson:
         return YarnLesson(
-            yarn_id=yarn_id, count=1000.0, used_g=30.0, g_each=g_each, planned_g_each=0.03, weighed=weighed
+            yarn_id=yarn_id,
+            rows=200,
+            units=1000.0,
+            used_g=30.0,
+            g_each=g_each,
+            planned_g_each=0.03,
+            weighed=weighed,
         )
 
     lessons = Lessons(rows=200, knots=20000, sessions=1, hours=40.0, hours_not_given=0.0, knots_per_hour=480.4, tempo=Tempo(knots=19216.0, loom_hours=40.0, weaver_hours=40.0, unpicked=0.0, sessions=1, whole=True), unpicked=0, untimed=0, planned_knots_per_hour=500.0,
@@ -976,7 +982,7 @@ def test_what_a_rug_taught_in_full() -> None:
         ("From first to last day", "2 days", "2 November to 3 November"),
     )  # fmt: skip
     assert [(y.number, y.name, y.swatch, y.real, y.planned, y.difference, y.tone) for y in state.yarns] == [
-        ("1", "Madder", "#9C2F25", "33 g for 1,000 knots", "planned: 30 g", "10 % more than planned, weighed after 1,000 knots", "madder"),
+        ("1", "Madder", "#9C2F25", "33 g for 1,000 knots", "planned: 30 g", "10 % more than planned, weighed after 200 rows", "madder"),
         ("", "Ground weft", rugs.yarns()[2].swatch, "0.03 g a row", "planned: 0.03 g", "5 % less than planned, by what was used up", "ink"),
     ]  # fmt: skip
     assert state.missing == "Weigh what is left of Indigo: its use then stands here, too."
@@ -987,7 +993,7 @@ def test_what_a_rug_taught_in_full() -> None:
     )
     assert (bare.facts[-1], bare.yarns[0].difference, bare.yarns[0].tone) == (
         ("Knots an hour", "480", "by one weaver: 19,216 knots in 40 h"),
-        "as planned, weighed after 1,000 knots",
+        "as planned, weighed after 200 rows",
         "green",
     )
     assert bare.missing == "Weigh what is left of 2 more yarns: their use then stands here, too."

@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.rug import Lot, Session, Spoilt, Weighing
+from tracker.domain.weighing_answer import lost_before
 
 
 def gathered_of(
@@ -30,7 +31,7 @@ def gathered_of(
     ]
     if before_weaving:
         last = before_weaving[-1]
-        lost = sum(entry.mass_g for entry in own_spoilt if (entry.day, entry.born) > (last.day, last.born))
+        lost = sum(entry.mass_g for entry in own_spoilt if not lost_before(entry, last))
         before_g = sum(entry.mass_g for entry in own_spoilt) - lost
         there = weighed_lots(own_lots, last, before_g)
         later = sum(lot.mass_g for lot in own_lots) - sum(lot.mass_g for lot in there)

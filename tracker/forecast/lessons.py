@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -11,7 +12,8 @@ from tracker.domain import material, rules
 from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
-from tracker.domain.rug import Role, RugBook, RugPlan, Session, Spoilt, Weighing, Yarn
+from tracker.domain.rug import Role, RugBook, RugPlan, Session, Weighing, Yarn
+from tracker.domain.weighing_answer import lost_before
 from tracker.domain.work import Tempo, tempo_of
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
 from tracker.forecast.yarn import units_ahead, units_at
@@ -22,8 +24,10 @@ class YarnLesson:
     """What one yarn took. `g_each` is in g a knot (pile) or g a row (weft)."""
 
     yarn_id: str
-    count: float
-    """Knots or rows woven of it when its use was last known."""
+    rows: int
+    """Rows on the loom when its use was last known."""
+    units: float
+    """Knots or rows it takes up to there; the flat ends of a weft count as the rows that take as much."""
     used_g: float
     g_each: float
     planned_g_each: float
@@ -106,16 +110,17 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
         loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id
     )
 
-    def lesson(count: float, used_g: float, weighed: bool) -> YarnLesson:
+    def lesson(rows: float, used_g: float, weighed: bool) -> YarnLesson:
         """Return what was used; where so much a unit is more than there was for all of them, what there was."""
-        in_all = woven_of(min(max(book.rows_reached, 0.0), to_weave.rows))
-        if 0 < gone_g < used_g / count * in_all:
-            count, used_g = in_all, gone_g
+        reached = min(max(book.rows_reached, 0.0), to_weave.rows)
+        if 0 < gone_g < used_g / woven_of(rows) * woven_of(reached):
+            rows, used_g = reached, gone_g
         return YarnLesson(
             yarn_id=yarn.id,
-            count=count,
+            rows=math.floor(min(rows, to_weave.rows) + 1e-9),
+            units=woven_of(rows),
             used_g=used_g,
-            g_each=used_g / count,
+            g_each=used_g / woven_of(rows),
             planned_g_each=planned,
             weighed=weighed,
         )
@@ -126,27 +131,25 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
             for session, gained in zip(book.sessions, book.rows_gained, strict=True)
             if _not_after(session, weighing)
         )
-        count = woven_of(rows)
         lost = sum(
-            loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id and _not_after(loss, weighing)
+            loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id and lost_before(loss, weighing)
         )
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
         bought = sum(lot.mass_g for lot in weighed_lots(lots, weighing, lost))
         used = bought - lost - weighing.mass_g
-        if bought > 0 and used > 0 and whole > 0 and count >= LESSON_FROM_SHARE * whole:
-            return lesson(count, used, weighed=True)
+        if bought > 0 and used > 0 and whole > 0 and woven_of(rows) >= LESSON_FROM_SHARE * whole:
+            return lesson(rows, used, weighed=True)
     ended = sum(number for session in book.sessions for name, number in session.used if name == yarn.id)
-    count = woven_of(book.rows_reached)
-    if ended < LESSON_FROM_BALLS or count <= 0 or yarn.unit_mass_g <= 0:
+    if ended < LESSON_FROM_BALLS or woven_of(book.rows_reached) <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.
     used = (ended + 0.5) * yarn.unit_mass_g
-    return lesson(count, used, weighed=False)
+    return lesson(book.rows_reached, used, weighed=False)
 
 
-def _not_after(value: Spoilt | Session, weighing: Weighing) -> bool:
-    """True when something dated was entered for a day up to the weighing; on its day, in the order of entry."""
-    return bool((value.day, value.born) <= (weighing.day, weighing.born))
+def _not_after(session: Session, weighing: Weighing) -> bool:
+    """True when a session was entered for a day up to the weighing; on its day, in the order of entry."""
+    return bool((session.day, session.born) <= (weighing.day, weighing.born))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -187,8 +190,8 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
     ]
     by_name = {names[lesson.yarn_id]: lesson.ratio for lesson in sane}
     pile = [lesson for lesson in sane if names[lesson.yarn_id][0] is Role.PILE]
-    knots = sum(lesson.count for lesson in pile)
-    common = sum(lesson.ratio * lesson.count for lesson in pile) / knots if knots > 0 else None
+    knots = sum(lesson.units for lesson in pile)
+    common = sum(lesson.ratio * lesson.units for lesson in pile) / knots if knots > 0 else None
     warp = next(iter(book.yarns_of(Role.WARP)), None)
     changed = []
     for yarn in book.yarns:

@@ -13,6 +13,7 @@ from tracker.domain.defaults import TEN_PERCENT_POINT
 from tracker.domain.lot_moves import MovedLot, weighed_lots
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
+from tracker.domain.weighing_answer import lost_before
 from tracker.forecast import priors
 from tracker.forecast.answers import BallsDoubted, Told
 from tracker.forecast.stats import middle_of, normal_below, normal_scores, quantiles
@@ -149,8 +150,7 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]], by_eye: bool = 
         return None
     mass, book, tied, noise, book_sd = [], [], [], [], []
     for weighing in ledger.weighings:
-        at = (weighing.day, weighing.born)
-        lost = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) <= at)
+        lost = sum(loss.mass_g for loss in ledger.spoilt if lost_before(loss, weighing))
         bought = sum(lot.mass_g for lot in weighed_lots(ledger.lots, weighing, lost))
         mass.append(weighing.mass_g)
         book.append(bought - lost)
@@ -505,8 +505,7 @@ def stock(
         noise = book_sd * scores
     else:
         last = ledger.weighings[-1]
-        at = (last.day, last.born)
-        gone = sum(loss.mass_g for loss in ledger.spoilt if (loss.day, loss.born) > at)
+        gone = sum(loss.mass_g for loss in ledger.spoilt if not lost_before(loss, last))
         there = weighed_lots(ledger.lots, last, lost - gone)
         later = bought - sum(lot.mass_g for lot in there)
         step = last.resolution_g * ((rng.permutation(DRAWS) + 0.5) / DRAWS - 0.5)

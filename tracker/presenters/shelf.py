@@ -213,17 +213,7 @@ def _planned(role: Role, g_each: float) -> str:
     return _("planned: {mass}").format(mass=mass(1000.0 * g_each))
 
 
-def _weighed_words(role: Role, lesson: YarnLesson) -> str:
-    """Say up to where the use was weighed: the record's is of the whole rug."""
-    many = round(lesson.count)
-    return (
-        n_("{difference}, weighed after {count} knot", "{difference}, weighed after {count} knots", many)
-        if role is Role.PILE
-        else n_("{difference}, weighed after {count} row", "{difference}, weighed after {count} rows", many)
-    )
-
-
-def _difference(role: Role, lesson: YarnLesson) -> tuple[str, str]:
+def _difference(lesson: YarnLesson) -> tuple[str, str]:
     share = lesson.ratio - 1.0
     if abs(share) < 0.005:
         words, tone = _("as planned"), "green"
@@ -233,8 +223,17 @@ def _difference(role: Role, lesson: YarnLesson) -> tuple[str, str]:
     if not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO:
         said = _("{difference}: is something not entered? No other rug counts with it.")
     else:
-        said = _weighed_words(role, lesson) if lesson.weighed else _("{difference}, by what was used up")
-    return said.format(difference=words, count=number(lesson.count)), tone
+        # Knots of a colour whose shares were taken by eye would be told to the single one; rows stand beside those of the rug.
+        said = (
+            n_(
+                "{difference}, weighed after {count} row",
+                "{difference}, weighed after {count} rows",
+                lesson.rows,
+            )
+            if lesson.weighed
+            else _("{difference}, by what was used up")
+        )
+    return said.format(difference=words, count=number(lesson.rows)), tone
 
 
 def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
@@ -298,7 +297,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
     lines = []
     for lesson in lessons.yarns:
         yarn = yarns[lesson.yarn_id]
-        difference, tone = _difference(yarn.role, lesson)
+        difference, tone = _difference(lesson)
         lines.append(
             LessonLine(
                 number=yarn_code(yarn),

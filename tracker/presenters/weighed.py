@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from datetime import timedelta
 from typing import Any
 
 from tracker.domain.act import ActKind
@@ -68,14 +67,14 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     Each enters what a weaver would have entered had she known: yarn lost before the weighing, which counts for this yarn
     alone; the purchase by what it really weighed, for that lot alone; a sample of all knots so far, which all colours share.
     """
-    *before, weighing = [None, *(one for one in book.weighings if one.yarn_id == yarn.id)]
+    weighing = next((one for one in reversed(book.weighings) if one.yarn_id == yarn.id), None)
     if weighing is None or not weighing_question(answer):
         return ()
     gap = gap_g(answer.told)
     choices: list[WeighedChoice] = []
     if gap > 0:
         choices.append(WeighedChoice(_("A purchase was not entered"), "buy", "", form=FormKind.LOT))
-    elif before[-1] is None or before[-1].day < weighing.day:
+    else:
         loss_id = answer_id(weighing.id, LOST)
         # Of a weighing that was answered before and corrected since: what is missing beyond that.
         known_g = sum(loss.mass_g for loss in book.spoilt if loss.id == loss_id)
@@ -83,8 +82,7 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
             id=loss_id,
             rug_id=book.plan.id,
             yarn_id=yarn.id,
-            # What was entered later on the same day would count as lost after the weighing.
-            day=weighing.day - timedelta(days=1),
+            day=weighing.day,
             # As it is said: half a gram less would be told as another whole one.
             mass_g=known_g + (round(-gap) if -gap < 999.5 else round(-gap, 1)),
             note=_("by the weighing"),
@@ -92,7 +90,6 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
         said = _("{gap} of {name} lost.").format(gap=mass(-gap), name=yarn.name)
         label = _("Lost: {gap}, of this yarn alone").format(gap=mass(-gap))
         choices.append(WeighedChoice(label, "spoilt", said, ActKind.YARN_SPOILT, (lost,)))
-    # Between two weighings of one day no loss can be dated.
     choices += _lot_choices(book, yarn, weighing, gap)
     choices += _knot_choice(book, yarn, weighing, gap)
     return tuple(choices)

@@ -55,7 +55,7 @@ def test_a_weighing_tells_what_a_knot_took() -> None:
     )
     (red,) = lessons_of(rug).yarns
     assert red.weighed
-    assert (red.count, red.used_g) == (4000.0, 280.0)
+    assert (red.rows, red.units, red.used_g) == (80, 4000.0, 280.0)
     assert red.g_each == pytest.approx(0.07)
     planned = material.pile_mass_per_knot_g(rug.plan, rug.yarns[0], None)
     assert red.ratio == pytest.approx(0.07 / planned)
@@ -64,7 +64,7 @@ def test_a_weighing_tells_what_a_knot_took() -> None:
 def test_only_what_was_woven_before_the_weighing_counts() -> None:
     later = session(24, 40, day=date(2026, 11, 24))
     rug = book(session(1, 80), later, lots=(lot("red", 1000.0),), weighings=(weighing("red", 700.0),))
-    assert lessons_of(rug).yarns[0].count == 4000.0
+    assert lessons_of(rug).yarns[0].rows == 80
 
 
 def test_a_cartoon_tells_how_many_knots_a_colour_has() -> None:
@@ -83,7 +83,7 @@ def test_a_cartoon_tells_how_many_knots_a_colour_has() -> None:
         weighings=(weighing("red", 350.0),),
     )
     (lesson,) = lessons_of(rug).yarns
-    assert (lesson.count, lesson.g_each) == (1500.0, pytest.approx(0.1))
+    assert (lesson.rows, lesson.units, lesson.g_each) == (60, 1500.0, pytest.approx(0.1))
 
 
 def test_a_weft_is_counted_by_rows_and_ended_shuttles_serve_without_a_weighing() -> None:
@@ -100,7 +100,7 @@ def test_a_weft_is_counted_by_rows_and_ended_shuttles_serve_without_a_weighing()
     assert need is not None
     rows = 120 + need.ends_g / 2 / need.g_per_unit
     assert weft.used_g == 350.0
-    assert weft.count == pytest.approx(rows)
+    assert (weft.rows, weft.units) == (120, pytest.approx(rows))
     assert weft.g_each == pytest.approx(350 / rows)
 
 
@@ -185,7 +185,9 @@ def test_a_rug_tells_its_days_and_what_its_plan_had_said() -> None:
 
 
 def test_a_ratio_of_nothing_planned_says_nothing() -> None:
-    lesson = YarnLesson(yarn_id="red", count=10.0, used_g=5.0, g_each=0.5, planned_g_each=0.0, weighed=True)
+    lesson = YarnLesson(
+        yarn_id="red", rows=10, units=10.0, used_g=5.0, g_each=0.5, planned_g_each=0.0, weighed=True
+    )
     assert lesson.ratio == 1.0
     assert replace(lesson, planned_g_each=0.25).ratio == 2.0
 
