@@ -51,6 +51,26 @@ def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     assert hand.app.desk.rug.plan.name == "Long winter"
 
 
+def test_on_a_tablet_the_chosen_rug_and_the_newest_entry_stand_beside_their_lists(open_app, demo) -> None:
+    hand = open_app(demo, size=(1280, 800))
+    open_shelf(hand)
+    pane = hand.shell.page.ids.pane
+    assert pane.card.name == "Walled garden"
+    assert "It is finished" in hand.words(pane)
+    hand.tap("Doorstep")
+    assert hand.shell.sheet is None
+    assert (pane.card.name, pane.picture is not None) == ("Doorstep", True)
+    hand.tap("Long winter")
+    assert "Put it on the loom" in hand.words(pane)
+    hand.tap("Show it")
+    assert hand.app.desk.rug.plan.name == "Long winter"
+    hand.tap("Diary")
+    page = hand.shell.page
+    hand.wait(lambda: not page.nothing_open)
+    assert page.open_act == page.line_at(0).act_id
+    assert hand.sees(page.ids.pane_title.text)
+
+
 def test_another_rugs_rows_are_told_anew(open_app, demo) -> None:
     # They stand in its sessions, not in its plan; and a session of it comes in from another phone, or by an undo.
     hand = open_app(demo)

@@ -13,7 +13,7 @@ from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
 from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words, one_side_words
-from tracker.words import _, day, mass, n_, number, percent
+from tracker.words import _, day, mass, n_, number, percent, size
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,10 @@ class RugCard:
     when: str
     share: float
     in_hand: bool
+    brief_size: str = ""
+    """The size alone: what it is the size of stands in the heading above."""
+    row: str = ""
+    """Rows woven of all, without their share of the knots."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +59,7 @@ def rug_card(
     plan: RugPlan, today: date, in_hand: bool, answers: Answers | None = None, unit: str = "cm"
 ) -> RugCard:
     """Return how one rug stands on the shelf; `answers` may still be on their way."""
-    where, when, share = "", "", 0.0
+    where, row, when, share = "", "", "", 0.0
     stage = plan.stage
     if answers is not None:
         share = answers.where.share
@@ -66,10 +70,10 @@ def rug_card(
         where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
         when = _("to begin {day}").format(day=day(plan.start_day, today))
     elif stage is RugStage.ON_LOOM and answers is not None:
-        where = _("row {row} of {rows}").format(
+        row = _("row {row} of {rows}").format(
             row=number(answers.where.rows_woven), rows=number(answers.where.rows)
         )
-        where += ", " + _("{percent} of the knots").format(percent=percent(share))
+        where = row + ", " + _("{percent} of the knots").format(percent=percent(share))
         when = (
             last_row_about(answers.finish.middle, today)
             if answers.finish is not None
@@ -82,7 +86,11 @@ def rug_card(
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
     said = "; ".join(filter(None, (finished_size_words(plan, unit), one_side_words(plan, unit))))
-    return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand)
+    wide, long = plan.finished_width_cm, plan.finished_length_cm
+    brief = (
+        size(plan.width_cm, plan.length_cm, unit) if wide is None or long is None else size(wide, long, unit)
+    )
+    return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand, brief, row or where)
 
 
 def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:

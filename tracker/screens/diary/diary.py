@@ -248,8 +248,10 @@ class DiaryPage(Page):
             view.data = [{"page": self} for _place in range(total)]
         self._show_rows()
         self._say_found()
-        if self.open_act and self.open_act in self._entries:
+        if self.open_act in self._entries:
             self._reopen()
+        elif look.shape == "tablet" and self._lines:
+            self._open_newest()
         elif self.open_act and look.shape != "tall":
             self._close_pane()
 
@@ -415,6 +417,13 @@ class DiaryPage(Page):
         else:
             self._reopen()
             self._show_rows()
+
+    def _open_newest(self) -> None:
+        """Show the newest entry beside the list: on a tablet half of the page would lie empty."""
+        acts = [self._lines[place].act_id for place in sorted(self._lines)]
+        self.open_act = next((act for act in acts if act in self._entries), "")
+        self._reopen()
+        self._show_rows()
 
     def _reopen(self, *_args: Any) -> None:
         """Show the open act in the pane beside the list."""

@@ -8,7 +8,7 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.metrics import dp
-from kivy.properties import NumericProperty, ObjectProperty, StringProperty
+from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
 from tracker.domain.act import ActKind
@@ -24,13 +24,13 @@ from tracker.shell.page import Page
 from tracker.shell.shell import TOAST_SECONDS
 from tracker.shell.toast import Toast
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Column, Key, RowKey, load_kv
+from tracker.widgets.basics import Card, Column, Key, RowKey, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture  # noqa: F401 - used by the kv file
 from tracker.words import _
 
-SMALL_PICTURE = 200
-"""Pixels of the longer side of a rug's picture on the shelf."""
+SMALL_PICTURE, LARGE_PICTURE = 200, 480
+"""Pixels of the longer side of a rug's picture on the shelf; and on a tablet, which shows the chosen one larger."""
 
 
 class RugCardKey(RowKey):
@@ -39,6 +39,16 @@ class RugCardKey(RowKey):
     card = ObjectProperty(RugCard("", "", RugStage.PLANNED, "", "", "", 0.0, False), rebind=True)
     picture = ObjectProperty(None, allownone=True, force_dispatch=True)
     aspect = NumericProperty(0.7)
+
+
+class RugPane(Card):
+    """The chosen rug beside the list, with what can be done with it: on a tablet in place of a sheet."""
+
+    card = ObjectProperty(RugCard("", "", RugStage.PLANNED, "", "", "", 0.0, False), rebind=True)
+    picture = ObjectProperty(None, allownone=True, force_dispatch=True)
+    aspect = NumericProperty(0.7)
+    shown = ""
+    """The rug whose deeds it has."""
 
 
 class GroupColumn(Column):
@@ -71,6 +81,8 @@ class ShelfPage(Page):
     """All rugs."""
 
     columns = NumericProperty(1)
+    with_pane = BooleanProperty(False)
+    """Whether the chosen rug stands beside the list."""
 
     def __init__(self, **kwargs: Any) -> None:
         self._known: dict[str, tuple[RugBook, Any, Any]] = {}
@@ -78,15 +90,21 @@ class ShelfPage(Page):
         self._read_in: dict[str, int] = {}
         """In which turn of the desk a rug was read: in a later one anything of it may be another."""
         self._turn = 0
+        self._chosen = ""
+        """The rug beside the list; "" for the one in hand."""
         super().__init__(**kwargs)
-        self.bind(width=self._fit_columns)
+        self.bind(width=self._fit_columns, with_pane=self._fit_columns)
         look.bind(text_scale=self._fit_columns)
 
     def _fit_columns(self, *_args: Any) -> None:
         room = self.width - 2 * look.pad
-        self.columns = max(1, min(3, int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))))
+        fitting = int(room / (dp(270) * max(1.0, look.text_scale * 0.8)))
+        self.columns = 1 if self.with_pane else max(1, min(3, fitting))
+        if self._known:
+            self._show()
 
     def enter(self, lessons_of: str | None = None, finished_by: str = "", **_what: Any) -> None:
+        self._chosen = ""
         if lessons_of is not None:
             self.show_lessons(lessons_of, finished_by)
 
@@ -111,7 +129,7 @@ class ShelfPage(Page):
     @staticmethod
     def _draw(rug: RugBook) -> Any:
         ground = (theme.DARK if look.dark else theme.LIGHT).card
-        return rug_picture(rug, ground, longest=SMALL_PICTURE)
+        return rug_picture(rug, ground, longest=LARGE_PICTURE if look.shape == "tablet" else SMALL_PICTURE)
 
     def _read_next(self, turn: int, waiting: list[RugPlan]) -> None:
         """Read the other rugs one by one, off the touch thread, each shown as it comes."""
@@ -171,22 +189,58 @@ class ShelfPage(Page):
                 if known is not None and known[2] is not key.picture:
                     key.aspect = shown_aspect(known[0])
                     key.picture = known[2]
+        if self.with_pane:
+            chosen = self._chosen if self._chosen in cards else self.desk.rug_id or next(iter(cards))
+            for column in box.children:
+                for key in column.ids.rugs.children:
+                    key.ground = "chosen" if key.card.rug_id == chosen else "card"
+            self._show_beside(cards[chosen])
 
     # --- one rug
 
-    def open_rug(self, rug_id: str) -> None:
-        """Offer what can be done with a rug."""
-        plan = next(plan for plan in self.desk.plans if plan.id == rug_id)
-        known = self._known.get(rug_id)
+    def _show_beside(self, card: RugCard) -> None:
+        """Show a rug beside the list, and what can be done with it."""
+        pane, known = self.ids.pane, self._known.get(card.rug_id)
+        pane.card = card
+        if known is None:
+            pane.picture = None
+        elif known[2] is not pane.picture:
+            pane.aspect, pane.picture = shown_aspect(known[0]), known[2]
+        keys = self._deeds(card.rug_id)
+        before = [(key.value, key.role) for key in reversed(pane.ids.deeds.children)]
+        # What lies under the finger stays there while the other rugs are read.
+        if pane.shown != card.rug_id or before != [(key.value, key.role) for key in keys]:
+            pane.shown = card.rug_id
+            pane.ids.deeds.clear_widgets()
+            for key in keys:
+                pane.ids.deeds.add_widget(key)
+
+    def _deeds(self, rug_id: str) -> list[Key]:
+        """Return a key for each thing that can be done with a rug."""
+        plan, known = self._plan_of(rug_id), self._known.get(rug_id)
         woven = known[0].rows_woven if known else 0
-        column = Column()
         waits = presenter.waits_for_loom(plan, self.desk.plans)
         rows = known[1].where.rows if known and known[1] else None
+        keys = []
         for deed in presenter.deeds_of(plan, rug_id == self.desk.rug_id, woven, waits, rows):
             key = Key(text=deed.label, icon=deed.icon, role=deed.role, halign="left", value=deed.key)
-            key.bind(on_release=lambda key: self.do(key.value, plan))
+            key.bind(on_release=lambda key: self.do(key.value, self._plan_of(rug_id)))
+            keys.append(key)
+        return keys
+
+    def _plan_of(self, rug_id: str) -> RugPlan:
+        return next(plan for plan in self.desk.plans if plan.id == rug_id)
+
+    def open_rug(self, rug_id: str) -> None:
+        """Offer what can be done with a rug: beside the list where there is room, else in a sheet."""
+        self._chosen = rug_id
+        if self.with_pane:
+            self._show()
+            return
+        column = Column()
+        for key in self._deeds(rug_id):
             column.add_widget(key)
-        self.shell.open_sheet(plan.name, column)
+        self.shell.open_sheet(self._plan_of(rug_id).name, column)
 
     def do(self, deed: str, plan: RugPlan) -> None:
         """Do one of the things offered."""
