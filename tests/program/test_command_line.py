@@ -6,12 +6,15 @@ import io
 import json
 import sys
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
+from unicodedata import category
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from storage import reading
 from storage.book import Book
 from tests.presenters import rugs
 from tests.today import TODAY
@@ -103,6 +106,26 @@ def test_an_option_in_no_group_is_not_let_through(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(options, "_BESIDE_ALL", ("book", "demo", "language"))
     with pytest.raises(AssertionError, match="no group"):
         options.check_goes_together(options.parser().parse_args([]))
+
+
+def test_a_name_from_another_phone_commands_no_terminal(
+    tmp_path: Path, capsys: pytest.CaptureFixture
+) -> None:
+    """A rug's name may come with a file: printed as it stands, it cleared the screen, or told another window title."""
+    path, name = tmp_path / "b.loomside", "Red\x1b[2J\x1b]0;ha\x07\x9b31m\r\x7f\u202eden"
+    books.planned(path)
+    with Book.open(path) as book, book.act("plan changed") as act:
+        act.write(replace(reading.rug_book(book, "r").plan, name=name))
+    given = ("--book", str(path), "--day", DAY)
+    seen = ""
+    for how in (*PRINTED, ["--text", "--rug", "none"], ["--rows", str(tmp_path / "x.pdf")]):
+        run(*given, *how)
+        printed = capsys.readouterr()
+        seen += printed.out + printed.err
+    assert "Red[2J]0;ha31mden" in seen
+    assert not [letter for letter in seen if letter not in "\n\t" and category(letter) in ("Cc", "Cf")]
+    run(*given, "--json")
+    assert json.loads(capsys.readouterr().out)["rugs"][0]["rug"]["name"] == name
 
 
 def test_where_a_rug_is_in_its_life_is_said_in_the_language_in_use() -> None:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 from tracker.app.desk import Desk
 from tracker.command_line.options import FIRST_DAY, LAST_DAY
+from tracker.command_line.terminal import printable
 from tracker.domain.errors import BadEntry, BookInUse, BookTrouble
 from tracker.files.home import home_folder
 from tracker.words import _
@@ -171,6 +172,6 @@ def rugs_wanted(desk: Desk, options: argparse.Namespace) -> list[RugPlan] | None
         print(
             _("There is no rug named {name} in this book. It has:").format(name=options.rug), file=sys.stderr
         )
-        print(shelf_text(desk.plans), end="", file=sys.stderr)
+        print(printable(shelf_text(desk.plans)), end="", file=sys.stderr)
         return None
     return wanted

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 
 from tracker.app.window import prepare_kivy
 from tracker.command_line.books import open_desk, opened, rugs_wanted
+from tracker.command_line.terminal import printable, printable_json
 from tracker.device.memory import collect_at_rest
 from tracker.domain.errors import BadEntry
 
@@ -57,7 +58,7 @@ def print_answers(options: argparse.Namespace) -> int:
             told: dict[str, object] = {"rugs": values}
             if all_rugs and desk.looms():
                 told["looms"] = looms_values(looms_state(desk, pairs))
-            print(json.dumps(told, ensure_ascii=plain, indent=2))
+            print(printable_json(json.dumps(told, ensure_ascii=plain, indent=2)))
             return 0
         currency = currency_of(desk.settings)
         texts = (
@@ -71,7 +72,7 @@ def print_answers(options: argparse.Namespace) -> int:
         ]
         if options.text and all_rugs and (on_looms := looms_text(looms_state(desk, pairs))):
             texts.append(on_looms)
-        print("\n".join(texts) if texts else shelf_text(()), end="")
+        print(printable("\n".join(texts) if texts else shelf_text(())), end="")
     return 0
 
 
@@ -124,7 +125,7 @@ def write_files(options: argparse.Namespace) -> int:
                 try:
                     files = files_of(kind, rug, answers, desk.path, unit=unit, currency=currency)
                 except BadEntry as trouble:
-                    print(f"{plan.name}: {trouble.sentence}", file=sys.stderr)
+                    print(printable(f"{plan.name}: {trouble.sentence}"), file=sys.stderr)
                     failed = True
                     continue
                 for name, data in files.items():
