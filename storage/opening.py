@@ -36,6 +36,7 @@ from storage.trouble import (
 )
 from storage.witness import note, noted, refuse_older
 from tracker.domain.errors import BookTrouble
+from tracker.domain.history import local_time
 from tracker.files.whole import sync_folder
 from tracker.words import _
 
@@ -221,7 +222,7 @@ def known_of(path: Path, lock: Lock) -> Known:
     return Known(
         noted(witness_path(path)),
         (lock.acknowledged(), lock.day()),
-        (0, date.min) if newest is None else (newest.clock, newest.made_at.astimezone().date()),
+        (0, date.min) if newest is None else (newest.clock, local_time(newest.made_at).date()),
     )
 
 

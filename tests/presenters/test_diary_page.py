@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import astuple, replace
 from datetime import UTC, date, datetime
 from types import SimpleNamespace
@@ -241,6 +242,25 @@ def entry(*changes: SimpleNamespace, **told) -> SimpleNamespace:
 
 def change(before: object, after: object, record_id: str = "s1") -> SimpleNamespace:
     return SimpleNamespace(before=before, after=after, record_id=record_id, since=Since.STANDS)
+
+
+@pytest.mark.parametrize("zone", ["Asia/Tokyo", "America/New_York", "UTC"])
+def test_an_act_at_an_end_of_the_calendar_is_told_in_every_time_zone(
+    zone: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another phone's file may tell any instant: east of Greenwich the diary of such a book could not be opened."""
+    acts = [entry(made_at=end.replace(tzinfo=UTC)) for end in (datetime.max, datetime.min)]
+    try:
+        monkeypatch.setenv("TZ", zone)
+        time.tzset()
+        late, early = diary_lines(acts, NAMES, TODAY)
+        told = [entry_detail(act, NAMES, TODAY).who_when for act in acts]
+    finally:
+        monkeypatch.undo()
+        time.tzset()
+    assert [late.month, early.month] == ["9999", "1"]
+    assert "31 December 9999" in told[0]
+    assert "1 January 1," in told[1]
 
 
 def test_an_act_of_several_entries_names_the_first_and_counts_the_others() -> None:

@@ -13,7 +13,7 @@ import time_machine
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from storage import diary, reading
+from storage import copies, diary, reading
 from storage.book import Book
 from storage.unit_of_work import instant, microseconds
 from tests.storage.book_samples import everything, plan, session
@@ -85,6 +85,12 @@ def test_days_stay_the_days_on_which_the_weaver_sat_when_the_zone_changes(open_b
             book = open_book()
             found = [one.day for one in reading.rug_book(book, rug.id).sessions if one.note == zone]
             assert found == days
+            # A copy made while the clock stood at an end of the calendar: no zone leads beyond it.
+            made = copies.copy_now(book).path
+            for end in ("99991231T235959999999", "00010101T000000000000"):
+                book.close()
+                made = made.rename(made.with_name(end + made.name[made.name.index("Z") :]))
+                book = open_book()
     finally:
         monkeypatch.undo()
         time.tzset()

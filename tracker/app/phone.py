@@ -124,12 +124,13 @@ class PhoneLife:
 
     def _entered(self) -> list[datetime]:
         """Return the local times at which sessions were entered on their own day, the newest first."""
+        from tracker.domain.history import local_time
         from tracker.domain.rug import Session
 
         instants = []
         with suppress(LoomsideError):
             for entry in self._desk.diary(SESSIONS_READ, 0, kinds=(ActKind.SESSION_LOGGED,)):
-                local = entry.made_at.astimezone().replace(tzinfo=None)
+                local = local_time(entry.made_at).replace(tzinfo=None)
                 if any(
                     isinstance(change.after, Session) and change.after.day == local.date()
                     for change in entry.changes

@@ -3,10 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
+
+
+def local_time(instant: datetime) -> datetime:
+    """Return an instant by this phone's time zone; one at the very end of the calendar, as a wrong clock or another phone's
+    file may tell it, by UTC: there the zone would lead beyond it."""
+    try:
+        return instant.astimezone()
+    except (OverflowError, OSError, ValueError):
+        return instant.astimezone(UTC)
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,7 @@ from datetime import date
 from typing import Any
 
 from tracker.domain.act import ActKind
-from tracker.domain.history import Since
+from tracker.domain.history import Since, local_time
 from tracker.domain.order import Order, Payment
 from tracker.domain.rug import AfterStep, Cartoon, Lot, Measurement, Photo, RugPlan, Session, Spoilt, Weighing
 from tracker.presenters import entry_text
@@ -169,7 +169,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     several_rugs
         Whether the rug needs to be named.
     """
-    local = entry.made_at.astimezone()
+    local = local_time(entry.made_at)
     entered = local.date()
     private = _is_of_order(entry)
     deed = deed_words(ActKind.ORDER_CHANGED if private and not entry.undoes_id else entry.kind)
@@ -228,11 +228,11 @@ def diary_lines(
 ) -> tuple[DiaryLine, ...]:
     """Return a page of acts as lines; `above` is the act before the first, if there is one."""
     several = len(names.rugs) > 1
-    last = above.made_at.astimezone().date() if above is not None else None
+    last = local_time(above.made_at).date() if above is not None else None
     lines = []
     for entry in entries:
         lines.append(diary_line(entry, names, today, last, several))
-        last = entry.made_at.astimezone().date()
+        last = local_time(entry.made_at).date()
     return tuple(lines)
 
 

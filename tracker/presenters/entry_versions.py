@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from tracker.domain.history import Writer
+from tracker.domain.history import Writer, local_time
 from tracker.domain.rug import Cartoon
 from tracker.presenters.entry_details import details
 from tracker.presenters.entry_text import Names
@@ -102,7 +102,7 @@ class PastLine:
 
 def instant_words(made_at: datetime, today: date) -> str:
     """Say when something was entered, by this phone's time zone: "24 November, 18:05"."""
-    local = made_at.astimezone()
+    local = local_time(made_at)
     return _("{day}, {time}").format(day=day(local.date(), today), time=clock(local))
 
 
