@@ -8,12 +8,13 @@ import re
 import stat
 import sys
 from contextlib import suppress
-from datetime import UTC, date, datetime
+from datetime import date
 from pathlib import Path
 
 from storage.places import lock_path
 from storage.trouble import not_ours
 from tracker.domain.errors import BookInUse
+from tracker.files.day import day_written
 from tracker.files.regular import hold, is_held, let_go, open_regular
 from tracker.words import _
 
@@ -146,7 +147,7 @@ class Lock:
         """Return the local day on which an act was acknowledged last."""
         if self._file < 0:
             return date.min
-        return datetime.fromtimestamp(os.fstat(self._file).st_mtime, UTC).astimezone().date()
+        return day_written(os.fstat(self._file).st_mtime)
 
     def release(self) -> None:
         """Let another app have the book."""

@@ -96,6 +96,24 @@ def test_days_stay_the_days_on_which_the_weaver_sat_when_the_zone_changes(open_b
         time.tzset()
 
 
+@pytest.mark.parametrize("mtime_s", [1e12, 253_402_300_799.0, -1e11, -62_135_596_800.0])
+def test_a_book_beside_which_a_file_bears_no_day_of_any_calendar_opens(tmp_path, monkeypatch, mtime_s):
+    """A memory card or a copying program may give a file any time: such a book could never be opened again."""
+    path = tmp_path / "b.loomside"
+    with Book.open(path) as book, book.act("entered") as act:
+        act.write(plan())
+    told = os.fstat
+
+    def as_told(handle):
+        found = list(told(handle))
+        found[8] = mtime_s  # st_mtime
+        return os.stat_result((*found, *(mtime_s,) * 3))
+
+    monkeypatch.setattr("storage.lock.os.fstat", as_told)
+    with Book.open(path) as book:
+        assert [one.name for one in reading.rugs(book)] == [plan().name]
+
+
 def test_the_phones_own_clock_may_stand_still_or_run_back_while_the_book_is_open(tmp_path):
     rug = plan()
     with (

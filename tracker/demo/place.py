@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import os
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 from tracker.demo.book import build_demo
 from tracker.domain.errors import BookTrouble
+from tracker.files.day import day_written
 from tracker.files.whole import drop_working, working
 from tracker.words import _
 
@@ -35,7 +36,7 @@ def demo_path(folder: Path, today: date, day: date | None = None) -> Path:
     demos = folder / "demo"
     newest = max(demos.glob(f"*/{FILE_NAME}"), key=lambda path: path.stat().st_mtime, default=None)
     if newest is not None:
-        touched = datetime.fromtimestamp(newest.stat().st_mtime).date()  # noqa: DTZ006 - the weaver's own day
+        touched = day_written(newest.stat().st_mtime)
         if today - touched <= DEMO_LASTS:
             return newest
     return demos / today.isoformat() / FILE_NAME
