@@ -249,7 +249,8 @@ def test_an_act_at_an_end_of_the_calendar_is_told_in_every_time_zone(
     zone: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Another phone's file may tell any instant: east of Greenwich the diary of such a book could not be opened."""
-    acts = [entry(made_at=end.replace(tzinfo=UTC)) for end in (datetime.max, datetime.min)]
+    ends = datetime.max.replace(tzinfo=UTC), datetime.min.replace(tzinfo=UTC)
+    acts = [entry(made_at=end) for end in ends]
     try:
         monkeypatch.setenv("TZ", zone)
         time.tzset()
