@@ -168,6 +168,68 @@ def test_a_yarn_without_lots_has_no_part_on_its_page() -> None:
     assert build_lots_state(striped(), yarn_answer("red"), 200, TODAY) is None
 
 
+def test_no_change_is_proposed_in_rows_that_are_tied_and_not_saved_yet() -> None:
+    book = two_lots()
+    answers = outlook(book, TODAY)
+
+    def proposed(counted: int) -> list[int]:
+        state = build_yarn_story_state(book, answers, "red", counted)
+        assert state is not None
+        assert state.lots is not None
+        return [line.place.row for line in state.lots.places]
+
+    woven, saved = book.rows_woven, proposed(0)
+    assert saved
+    assert proposed(min(saved) - 1 - woven) == saved
+    # From the row on that was counted last, those above it; beyond all of them the very next row.
+    assert proposed(min(saved) - woven) == [row for row in saved if row > min(saved)] != []
+    beyond = proposed(max(saved) - woven)
+    assert beyond
+    assert min(beyond) > max(saved)
+    assert proposed(200 - woven) == [], "no row is to come"
+    # A row that is tied in part has knots of the open lot in it.
+    gone = replace(book, lots=(lot("17", needed_g(book, 1, 40)), lot("18", 2000.0, 3)), weighings=())
+    begun = replace(
+        gone, sessions=(*gone.sessions[:-1], replace(gone.sessions[-1], begun_knots=gone.knots_across // 2))
+    )
+    for of, first in ((gone, woven + 1), (begun, woven + 2)):
+        lots = story(of).lots
+        assert lots is not None
+        assert [line.place.row for line in lots.places] == [first]
+
+
+def test_once_the_change_is_planned_nobody_is_told_to_say_from_which_row() -> None:
+    book = two_lots()
+    book = replace(book, lots=(lot("17", needed_g(book, 1, 40)), lot("18", 2000.0, 3)), weighings=())
+    answers = outlook(book, TODAY)
+    answer = next(answer for answer in answers.yarns if answer.yarn_id == "red")
+    before = story(book).lots
+    assert before is not None
+    assert "Say from which row" in before.warning
+    # As the key plans it.
+    assert answer.lots is not None
+    assert answer.lots.next_lot_id is not None
+    place = before.places[0].place
+    change = plan_change(book, "red", answer.lots.next_lot_id, place, TODAY)
+    taken = replace(book, lot_changes=(change,))
+    after = story(taken).lots
+    assert after is not None
+    assert after.warning == ""
+    assert after.planned.endswith("planned")
+    assert lots_line(answer) != ""
+    assert lots_line(answer, change, book.rows_woven) == ""
+    # Planned too late the lot ends before it, and that is said, not what is said already.
+    late = replace(taken, lot_changes=(replace(change, row=place.row + 20),))
+    told = story(late).lots
+    assert told is not None
+    assert told.warning == "Dye lot 17 should be used up by now, before the change that is planned."
+    # Counted up to there it is due.
+    due = build_yarn_story_state(late, outlook(late, TODAY), "red", 20)
+    assert due is not None
+    assert due.lots is not None
+    assert due.lots.warning == ""
+
+
 def test_a_lot_that_must_be_used_up_ends_at_no_row_of_the_list_of_yarns() -> None:
     book = striped()
     gone = needed_g(book, 1, 40)

@@ -115,7 +115,9 @@ def lots_answer(
     last_row = ledger.ahead.size - 1
     ends = np.minimum(run_out_rows(ledger, replace(drawn, reserve=reserve), reached), last_row)
     low, middle = quantiles(ends, RANGE_LOW, 0.5)
-    sure_row = max(int(low), min(row_now + 1, last_row))
+    # A row that is begun has knots of the open lot in it.
+    next_row = math.ceil(reached - 1e-9) + 1
+    sure_row = max(int(low), min(next_row, last_row))
     need, need_high = quantiles(drawn.needed, 0.5, RANGE_HIGH)
     want_g = min(
         quantiles(-over, ORDER_CHANCE)[0],
@@ -127,7 +129,7 @@ def lots_answer(
     if not there:
         return answer
     following = max(there, key=lambda stock: stock.on_hand_g)
-    first = first_sensible_row(ledger, drawn, middle_of(reserve), elsewhere_g, row_now, sure_row)
+    first = first_sensible_row(ledger, drawn, middle_of(reserve), elsewhere_g, next_row - 1, sure_row)
     start = ledger.units_to(reached)
     use_ahead = middle_of(drawn.use_ahead)
     places = tuple(
@@ -143,6 +145,25 @@ def lots_answer(
         for place in _places(book, ledger.yarn, first, sure_row)
     )
     return replace(answer, next_lot_id=following.lot_id, places=places)
+
+
+def places_above(book: RugBook, answer: LotsAnswer, yarn: Yarn, done: int, rows: int) -> tuple[ChangePlace, ...]:
+    """Return the places for a change that lie above rows tied meanwhile, from row 1 up; () where no row is to come.
+
+    Parameters
+    ----------
+    book, answer, yarn
+        The rug, and how the dye lots of one of its yarns stand by the rows that were saved.
+    done
+        Rows that are tied, those counted and not saved among them.
+    rows
+        Rows of the whole rug.
+    """
+    above = tuple(place for place in answer.places if place.row > done)
+    if above or not answer.places or done >= rows:
+        return above
+    last = max(answer.sure_row or 0, done + 1)
+    return tuple(replace(place, left_g=0.0) for place in _places(book, yarn, done + 1, last))
 
 
 def first_sensible_row(

@@ -21,6 +21,7 @@ from tracker.domain.dye_lots import (
 from tracker.domain.lot_change import ChangePlace, LotChange
 from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
 from tracker.forecast.answers import LotsAnswer, LotStock, YarnAnswer
+from tracker.forecast.dye_lots import places_above
 from tracker.presenters.picture import shown_rows
 from tracker.words import _, day_short, mass, n_, number
 
@@ -145,9 +146,9 @@ def reason_words(place: ChangePlace) -> str:
     return said + " " + _("Broken up like this, the change hardly shows.")
 
 
-def _place_lines(answer: LotsAnswer) -> tuple[PlaceLine, ...]:
+def _place_lines(places: tuple[ChangePlace, ...]) -> tuple[PlaceLine, ...]:
     lines = []
-    for place in answer.places:
+    for place in places:
         head = _capital(rows_of_change(place.row, place.blend_rows))
         reason = reason_words(place)
         if place.left_g >= 1:
@@ -170,16 +171,25 @@ def _used_up(answer: LotsAnswer) -> bool:
     return answer.assumed and answer.next_lot_id is not None and answer.opened.on_hand_g < LEAST_LEFT_G
 
 
-def _warning(answer: LotsAnswer, rows: int, order_g: float, planned: LotChange | None) -> str:
+def _is_covered(answer: LotsAnswer, planned: LotChange | None, done: int) -> bool:
+    """Tell whether the open lot lasts until the change that is planned, or that change is due: she has said all there is to say."""
+    if planned is None:
+        return False
+    return planned.row <= done + 1 or (not _used_up(answer) and (answer.ends_row or 0) >= planned.row)
+
+
+def _warning(answer: LotsAnswer, rows: int, order_g: float, planned: LotChange | None, done: int) -> str:
     """Warn that the open dye lot ends; "" when it lasts, or lasts until the change that is planned.
 
-    `order_g` is what is to buy of the yarn in all where its other lots are used up, too.
+    `order_g` is what is to buy of the yarn in all where its other lots are used up, too; `done` rows are tied.
     """
-    if answer.lasts or answer.ends_row is None:
+    if answer.lasts or answer.ends_row is None or _is_covered(answer, planned, done):
         return ""
-    if planned is not None and not _used_up(answer):
-        if answer.ends_row >= planned.row:
-            return ""
+    if planned is not None:
+        if _used_up(answer):
+            return _("{lot} should be used up by now, before the change that is planned.").format(
+                lot=_capital(lot_words(answer.opened))
+            )
         return _("{lot} ends about row {row}, before the change that is planned.").format(
             lot=_capital(lot_words(answer.opened)), row=number(answer.ends_row)
         )
@@ -223,7 +233,9 @@ def _warning(answer: LotsAnswer, rows: int, order_g: float, planned: LotChange |
     )
 
 
-def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today: date) -> LotsState | None:
+def build_lots_state(
+    book: RugBook, answer: YarnAnswer | None, rows: int, today: date, counted: int = 0
+) -> LotsState | None:
     """Return the dye lots of one yarn; None where there is nothing to say of them.
 
     Parameters
@@ -234,13 +246,16 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
         Rows of the whole rug.
     today
         The local day.
+    counted
+        Rows counted at the loom or entered, and not saved: they are tied, so that no change is proposed in them.
     """
     if answer is None or answer.lots is None:
         return None
     stand = answer.lots
     several = len(stand.stocks) > 1
     planned = planned_change(book, answer.yarn_id)
-    warning = _warning(stand, rows, answer.order_g, planned)
+    done = book.rows_woven + max(counted, 0)
+    warning = _warning(stand, rows, answer.order_g, planned, done)
     if not several and not warning and planned is None:
         return None
     lots = {lot.id: lot for lot in book.lots}
@@ -260,24 +275,28 @@ def build_lots_state(book: RugBook, answer: YarnAnswer | None, rows: int, today:
                 stock.open,
             )
         )
+    yarn = next(yarn for yarn in book.yarns if yarn.id == answer.yarn_id)
+    places = () if planned is not None else places_above(book, stand, yarn, done, rows)
     intro = ""
-    if stand.places and planned is None:
+    if places:
         following = next(stock for stock in stand.stocks if stock.lot_id == stand.next_lot_id)
         intro = _("Change to {lot} where it shows least:").format(lot=lot_words(following))
     return LotsState(
         lines=tuple(lines) if several else (),
         warning=warning,
         intro=intro,
-        places=_place_lines(stand) if planned is None else (),
+        places=_place_lines(places),
         planned="" if planned is None else _capital(change_words(planned, lots)),
         planned_id=None if planned is None else planned.id,
         can_open=several,
     )
 
 
-def lots_line(answer: YarnAnswer) -> str:
-    """Say in one short line that the open lot ends before the rug; "" when it does not, or there is no other."""
+def lots_line(answer: YarnAnswer, planned: LotChange | None = None, done: int = 0) -> str:
+    """Say in one short line that the open lot ends before the rug; "" when it does not, there is no other, or a change is planned in time."""
     if answer.lots is None or answer.lots.lasts or not answer.lots.places:
+        return ""
+    if _is_covered(answer.lots, planned, done):
         return ""
     if _used_up(answer.lots):
         return _("{lot} should be used up by now").format(lot=lot_words(answer.lots.opened))

@@ -155,10 +155,10 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
     return _("Buy {what} by {day}.").format(what=what, day=day(answer.order_by, today))
 
 
-def yarn_card(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnCard:
+def yarn_card(yarn: Yarn, answer: YarnAnswer, book: RugBook, rows: int, today: date) -> YarnCard:
     """Return how one yarn stands on the page."""
     ends = ends_words(answer, rows, today)
-    ends = ends or lots_line(answer)
+    ends = ends or lots_line(answer, planned_change(book, yarn.id), book.rows_woven)
     if not ends and answer.mixed_lots:
         ends = _("mixed dye lots: {lots}").format(lots=one_after_another(answer.mixed_lots))
     if not ends and answer.word is YarnWord.TIGHT and answer.order_g:
@@ -225,7 +225,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     """Turn the answers into the yarn page, worst first."""
     yarns = {yarn.id: yarn for yarn in book.yarns}
     cards = tuple(
-        yarn_card(yarns[answer.yarn_id], answer, answers.where.rows, answers.day)
+        yarn_card(yarns[answer.yarn_id], answer, book, answers.where.rows, answers.day)
         for answer in answers.yarns
         if answer.yarn_id in yarns
     )
@@ -561,8 +561,13 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
     return tuple(line for _day, _born, line in dated_lines)
 
 
-def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> YarnStoryState | None:
-    """Return the story of one yarn; None when it is not in the plan any more."""
+def build_yarn_story_state(
+    book: RugBook, answers: Answers, yarn_id: str, counted: int = 0
+) -> YarnStoryState | None:
+    """Return the story of one yarn; None when it is not in the plan any more.
+
+    `counted` are rows counted at the loom or entered, and not saved yet.
+    """
     yarn = next((other for other in book.yarns if other.id == yarn_id), None)
     if yarn is None:
         return None
@@ -625,7 +630,7 @@ def build_yarn_story_state(book: RugBook, answers: Answers, yarn_id: str) -> Yar
         facts=facts,
         order=order,
         mixed=mixed_words(lots),
-        lots=build_lots_state(book, answer, answers.where.rows, today),
+        lots=build_lots_state(book, answer, answers.where.rows, today, counted),
         acts=_acts(yarn),
         lines=lines,
         empty="" if lines else _("Nothing entered for this yarn yet. Begin with what you bought of it."),

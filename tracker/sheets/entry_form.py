@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from datetime import date
 from typing import Any
 
@@ -308,6 +308,7 @@ def open_entry(
     value: Any = None,
     book: RugBook | None = None,
     saved: Callable[[str], None] | None = None,
+    first: Mapping[str, Any] | None = None,
 ) -> EntrySheet:
     """Open a small form in a sheet: a new entry of `kind`, or the correction of `value`.
 
@@ -317,6 +318,8 @@ def open_entry(
         The rug the entry belongs to; None: the one in hand.
     saved
         Called with the act's id when it was written.
+    first
+        Answers that a new entry starts with, where the page knows them better than the book.
     """
     book = book or desk.rug
     if value is not None:
@@ -326,6 +329,8 @@ def open_entry(
         raise ValueError("neither a kind nor a value was named")
     else:
         form = entry_forms.blank(kind, book, desk.today(), yarn_id)
+        for key, answer in (first or {}).items():
+            form = form.with_answer(key, answer)
         draft = f"entry {kind} {yarn_id or form.rug_id or ''}"
     sheet = EntrySheet(shell, desk, form, book, draft, saved)
     shell.open_sheet(entry_forms.title_of(form, book), sheet)

@@ -11,6 +11,7 @@ from tracker.domain.act import ActKind
 from tracker.presenters.dye_lots import LotsState, PlaceLine, plan_change
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.fact import Fact
+from tracker.presenters.session import waiting_form
 from tracker.presenters.weighed import WeighedChoice
 from tracker.presenters.yarn import StoryAct, StoryLine, YarnStoryState, build_yarn_story_state
 from tracker.sheets.entry_detail import open_record
@@ -85,11 +86,16 @@ class YarnStoryPage(Page):
         self.shell.back()
         self.shell.toast(_("That yarn is no longer in the plan."), warn=True)
 
+    def _counted(self) -> int:
+        """Return the rows counted at the loom or entered, and not saved yet."""
+        waiting = waiting_form(self.desk.drafts, self.desk.rug, self.desk.today())
+        return 0 if waiting is None else max(waiting.rows, 0)
+
     def refresh(self) -> None:
         desk = self.desk
         if desk.rug is None or desk.answers is None:
             return
-        story = build_yarn_story_state(desk.rug, desk.answers, self.yarn_id or "")
+        story = build_yarn_story_state(desk.rug, desk.answers, self.yarn_id or "", self._counted())
         if story is None:
             Clock.schedule_once(lambda _dt: self._leave())
             return
@@ -177,7 +183,8 @@ class YarnStoryPage(Page):
 
     def open_lot(self) -> None:
         """Ask which dye lot is knotted from which row on."""
-        open_entry(self.shell, self.desk, FormKind.LOT_CHANGE, self.yarn_id)
+        next_row = max(1, self.desk.rug.rows_woven + self._counted() + 1)
+        open_entry(self.shell, self.desk, FormKind.LOT_CHANGE, self.yarn_id, first={"row": next_row})
 
     def plan_change(self, line: PlaceLine) -> None:
         """Plan the change of lot at a row."""
