@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from datetime import timedelta
 
@@ -58,6 +59,11 @@ def test_the_row_at_the_loom_tells_of_the_nearest_mistake_that_is_still_there() 
     assert marks.near_mark(rug, 61).mark.row == 56
     assert marks.near_mark(rug, 62) is None
     assert marks.near_mark(rug, 45).mark.row == 50
+    # The sheet promises the row page's word as far as it is given, and no farther.
+    alone = book(marks=(mark(50),))
+    (away,) = re.findall(r"up to (\d+) rows away", marks.how_to_words())
+    told = [row for row in range(1, 100) if marks.near_mark(alone, row) is not None]
+    assert (min(told), max(told)) == (50 - int(away), 50 + int(away))
 
 
 def test_a_mark_is_drawn_at_its_knots_and_one_that_is_off_the_rug_is_not() -> None:

@@ -44,6 +44,7 @@ from tracker.presenters.yarn_shelf import (
     left_g,
     match_words,
     matches,
+    no_taker_words,
     offer_words,
     offers_for,
     searched,
@@ -283,6 +284,27 @@ def test_what_is_short_is_said_as_the_yarn_page_says_it_and_the_rug_in_hand_come
     assert (first.plan.id, second.plan.id) == ("rug", "other")
     assert f"; {yarn_words(red)}" in match_words(match, "Little field")
     assert takers(stock, part, "other")[0][0].plan.id == "other"
+    # The rug in hand that has enough comes after the one that wants some.
+    enough = replace(book, lots=(bought(9000.0),))
+    full = ShelfStock((part,), ((other, outlook(other, TODAY)), (enough, outlook(enough, TODAY))))
+    (first, _match), (second, match) = takers(full, part, "rug")
+    assert (first.plan.id, second.plan.id) == ("other", "rug")
+    assert "it has enough" in match_words(match, "Little field")
+
+
+def test_warp_is_offered_to_no_rug_that_is_warped() -> None:
+    warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", tex=400.0, fibre="cotton")
+    bare = replace(rugs.book(), yarns=(*rugs.yarns(), warp))
+    woven = replace(
+        bare,
+        plan=replace(bare.plan, id="woven", name="Woven"),
+        sessions=(rugs.session(1, 20, rug_id="woven"),),
+    )
+    part = YarnPart(replace(warp, id="left"), "", None, "", 5000.0, True, ())
+    stock = ShelfStock((part,), tuple((book, outlook(book, TODAY)) for book in (woven, bare)))
+    # The rug in hand has its warp on the loom; the other one is still to be warped.
+    assert [book.plan.id for book, _match in takers(stock, part, "woven")] == ["rug"]
+    assert no_taker_words(part) == "No other rug takes any more of it."
 
 
 def a_part(name: str, mark: str = "", place: tuple[str, str] | None = None, rug: str = "", mass_g: float = 100.0,

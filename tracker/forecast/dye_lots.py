@@ -147,7 +147,9 @@ def lots_answer(
     return replace(answer, next_lot_id=following.lot_id, places=places)
 
 
-def places_above(book: RugBook, answer: LotsAnswer, yarn: Yarn, done: int, rows: int) -> tuple[ChangePlace, ...]:
+def places_above(
+    book: RugBook, answer: LotsAnswer, yarn: Yarn, done: int, rows: int
+) -> tuple[ChangePlace, ...]:
     """Return the places for a change that lie above rows tied meanwhile, from row 1 up; () where no row is to come.
 
     Parameters

@@ -57,6 +57,17 @@ def mark_lines(book: RugBook, today: date) -> tuple[MarkLine, ...]:
     return tuple(lines)
 
 
+def how_to_words() -> str:
+    """Say how a mistake is marked, and up to where the row page tells of it."""
+    return n_(
+        "To mark a mistake, touch it on the rug and say what is wrong. The row page tells of it up to {rows} row away. "
+        "It stands here until it is mended: tick it off then.",
+        "To mark a mistake, touch it on the rug and say what is wrong. The row page tells of it up to {rows} rows away. "
+        "It stands here until it is mended: tick it off then.",
+        NEAR_ROWS,
+    ).format(rows=number(NEAR_ROWS))
+
+
 def summary_words(book: RugBook) -> str:
     """Say how many mistakes are still there."""
     left = sum(mark.mended_day is None for mark in book.marks)

@@ -187,13 +187,16 @@ def near_words(delta_e: float) -> str:
 
 
 def matches(part: YarnPart, book: RugBook, answers: TellsYarns) -> tuple[Match, ...]:
-    """Return the yarns of a rug for which a part would do, the nearest shade first: pile by CIEDE2000, the rest by use."""
+    """Return the yarns of a rug for which a part would do, the nearest shade first: pile by CIEDE2000, the rest by use.
+
+    What is needed once and is in the rug, such as the warp of one that is warped, takes no more.
+    """
     if book.plan.stage is RugStage.FINISHED:
         return ()
     near: list[tuple[float, Match]] = []
     lab = lab_of_hex(part.yarn.swatch)
     for yarn in book.yarns:
-        if yarn.role is not part.yarn.role or part.place == (book.plan.id, yarn.id):
+        if yarn.role is not part.yarn.role or part.place == (book.plan.id, yarn.id) or is_in_rug(book, yarn):
             continue
         delta_e = float(ciede2000(lab, lab_of_hex(yarn.swatch))) if yarn.role is Role.PILE else 0.0
         if delta_e > defaults.NAME_DELTA_E:
@@ -215,9 +218,16 @@ def matches(part: YarnPart, book: RugBook, answers: TellsYarns) -> tuple[Match, 
 
 
 def takers(stock: ShelfStock, part: YarnPart, in_hand: str) -> tuple[tuple[RugBook, Match], ...]:
-    """Return the rugs with the yarn for which a part would do: the rug in hand first, then those that still want some."""
+    """Return the rugs with the yarn for which a part would do: those that still want some first, of them the rug in hand."""
     fitting = [(book, match) for book, answers in stock.rugs for match in matches(part, book, answers)]
-    return tuple(sorted(fitting, key=lambda taker: (taker[0].plan.id != in_hand, taker[1].wants_g <= 0)))
+    return tuple(sorted(fitting, key=lambda taker: (taker[1].wants_g <= 0, taker[0].plan.id != in_hand)))
+
+
+def no_taker_words(part: YarnPart) -> str:
+    """Say why no rug is named to which a part could go."""
+    if part.yarn.role is Role.PILE:
+        return _("No yarn of the other rugs has a shade near it.")
+    return _("No other rug takes any more of it.")
 
 
 def wants_g(book: RugBook, answers: TellsYarns, yarn: Yarn) -> float:

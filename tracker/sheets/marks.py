@@ -47,10 +47,7 @@ def open_marks(shell: Any, desk: Any, mark_one: Callable[[], None]) -> None:
         lines = marks.mark_lines(rug, desk.today())
         if not lines:
             box.note(
-                _(
-                    "To mark a mistake, touch it on the rug and say what is wrong. The row page then "
-                    "reminds you. Tick it off here when it is mended."
-                ),
+                marks.how_to_words(),
                 tone="ink",
                 style="body",
             )

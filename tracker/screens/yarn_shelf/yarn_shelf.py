@@ -161,17 +161,18 @@ class YarnShelfPage(FilledPage):
     # --- one part
 
     def open_part(self, line: PartLine) -> None:
-        """Offer what can be done with yarn of one lot: give it to a rug, the one in hand first, or put it on the shelf."""
+        """Offer what can be done with yarn of one lot: give it to a rug, those that want some first, or put it on the shelf."""
         desk, part = self.desk, line.part
         box = FormColumn()
         box.note(f"{line.amount}, {line.head}, {line.note}", tone="ink", style="body")
         takers = presenter.takers(there(self._stock), part, desk.rug_id or "")
         for place, (rug, match) in enumerate(takers[:MOST_TAKERS]):
             words = _("Give to {name}").format(name=rug.plan.name)
-            box.key(words, partial(self.ask_grams, part, rug, match), "right", "plain" if place else "act")
+            role = "act" if not place and match.wants_g > 0 else "plain"
+            box.key(words, partial(self.ask_grams, part, rug, match), "right", role)
             box.note(presenter.match_words(match, rug.plan.name))
         if not takers and there(self._stock).rugs:
-            box.note(_("No yarn of the other rugs has a shade near it."))
+            box.note(presenter.no_taker_words(part))
         if not part.free:
             box.key(_("Put on the shelf"), lambda: self.ask_shelf(part), "shelf")
         self.shell.open_sheet(part.yarn.name, box)
