@@ -57,9 +57,14 @@ def open_plan(hand) -> None:
 def open_part(hand, title: str) -> None:
     """Begin a plan and open one of its parts from the cards."""
     hand.tap("Plan a rug")
-    if hand.shell.page.part:
-        back(hand)
+    all_parts(hand)
     hand.tap(title)
+
+
+def all_parts(hand) -> None:
+    """Go to the list of the plan's parts, where one of them is open."""
+    if hand.shell.page.part:
+        hand.tap("All parts")
 
 
 def choice(hand, words: str):
@@ -203,7 +208,7 @@ def test_a_cartoon_fixes_knots_and_rows_and_the_size_follows(open_app, pictures)
     hand.tap("Choose a cartoon")
     hand.tap("garden.png")
     assert hand.sees("40 knots across, 60 rows, 3 colours")
-    back(hand)
+    all_parts(hand)
     # 40 knots and 60 rows at 40 per 10 cm.
     assert hand.sees("10 × 15 cm")
     hand.tap("Save the plan")
@@ -357,9 +362,31 @@ def test_an_unsaved_form_can_be_started_over_and_brought_back(open_app) -> None:
     assert hand.shell.page.form.width_cm == 170
 
 
+def test_back_in_a_plan_leads_the_way_it_was_come(open_app) -> None:
+    """It led from the first part to a list that nobody had seen, and from the third past the second."""
+    hand = open_app()
+    open_plan(hand)
+    hand.tap("Next: Size")
+    hand.tap("Next: Density, knot and pile")
+    page = hand.shell.page
+    seen = []
+    for _step in range(2):
+        back(hand)
+        seen.append(page.part)
+    assert seen == ["size", "rug"]
+    hand.tap("All parts")
+    hand.tap("Working week")
+    back(hand)
+    assert hand.sees("Wefts, warp and loom"), "the list it was chosen from"
+    back(hand)
+    assert page.part == "rug"
+    back(hand)
+    assert hand.shell.page_name == "home"
+
+
 def plan_bare(hand) -> None:
     hand.tap("Plan a rug")
-    back(hand)
+    all_parts(hand)
     hand.tap("Save the plan")
 
 

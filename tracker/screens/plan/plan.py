@@ -80,6 +80,8 @@ class PlanPage(Page):
         self._tried = False
         self._restored = False
         self._open = ("", "")
+        self._way: list[str] = []
+        """What was shown before on an upright phone, to which back leads; "" is the list of all parts."""
         self._left = ("", "", "")
         """Draft, part and yarn that were open when another page came on top: with that one done, the page goes on there."""
         look.bind(shape=self._relaid)
@@ -110,6 +112,7 @@ class PlanPage(Page):
         left, self.part, self.yarn_id = self._left
         if left != self._draft:
             self.part = self.yarn_id = ""
+            self._way = []
         # What this page itself showed last, before a cartoon was read, was never away.
         self._restored = half_filled not in (None, self.form)
         self.form = half_filled or self._fresh()
@@ -137,20 +140,23 @@ class PlanPage(Page):
         return blank_form(self.desk.today(), len(self.desk.plans), chosen.unit, chosen.lead_days)
 
     def stands(self) -> dict[str, Any]:
-        return {"part": self.part, "yarn": self.yarn_id, **self.cartoon.stands()}
+        return {"part": self.part, "yarn": self.yarn_id, "way": self._way, **self.cartoon.stands()}
 
     def stand(self, how: dict[str, Any]) -> None:
         part, yarn_id = read_as(str, how["part"]), read_as(str, how["yarn"])
         self.part = part if part in self.parts else ""
         self.yarn_id = yarn_id if self.part and there(self.form).yarn(yarn_id) is not None else ""
+        self._way = [
+            step for step in read_as(list[str], how.get("way", [])) if not step or step in self.parts
+        ]
         self.show()
         self.cartoon.stand(how)
 
     def back(self) -> bool:
         if self.yarn_id:
             self.yarn_id = ""
-        elif self.part and look.shape == "tall":
-            self.part = ""
+        elif self._way and look.shape == "tall":
+            self.part = self._way.pop()
         else:
             return False
         self.show()
@@ -180,6 +186,7 @@ class PlanPage(Page):
         self.cartoon.take_books()
         self._restored = self._tried = False
         self.part = self.yarn_id = ""
+        self._way = []
         self.show()
 
         def undo() -> None:
@@ -212,6 +219,11 @@ class PlanPage(Page):
         yarn = form.yarn(self.yarn_id) if self.yarn_id else None
         if yarn is not None and not wide:
             self.heading = yarn.name
+        self.actions = (
+            [("more", _("All parts"), lambda: self.open(""))]
+            if open_part and yarn is None and not wide
+            else []
+        )
         self._show_panes(wide, open_part)
         self._boxes[0].clear_widgets()
         if wide or not open_part:
@@ -280,7 +292,11 @@ class PlanPage(Page):
             self.save()
 
     def open(self, part: str) -> None:
-        """Open one part."""
+        """Open one part, or "" for the list of all; back leads to what was shown before, whichever way that was come by."""
+        if part in self._way:
+            del self._way[self._way.index(part) :]
+        elif part != self.part:
+            self._way.append(self.part)
         self.part, self.yarn_id = part, ""
         self.yarn_part.more = False
         self.shell.part_changed()
@@ -327,8 +343,7 @@ class PlanPage(Page):
         if wrong:
             self._tried = True
             field = next(iter(wrong))
-            self.part, self.yarn_id = view.part_of(form, field), ""
-            self.show()
+            self.open(view.part_of(form, field))
             shell.toast(wrong[field], warn=True)
             return
         doubt = doubt_of_fit(form, self.looms, self.foundation.others(), book)
@@ -350,6 +365,7 @@ class PlanPage(Page):
         draft = self._draft
         self.drafts.keep(draft, None)
         self.part = self.yarn_id = ""
+        self._way = []
         if picture is not None and form.cartoon is not None:
             doubts = with_doubts(desk.drafts.get(DOUBTS), form.rug_id, doubts_laid_out(form.cartoon))
             desk.drafts.put(DOUBTS, doubts)
