@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+from kivy.graphics import Rectangle
+
 from tests.today import TODAY
 from tests.ui.test_yarn_ui import answer_of, open_red, red, tap_number
+from tracker.previews.draw import settle
 
 
 def buy_of(hand, dye_lot: str, grams: str = "500") -> None:
@@ -131,3 +136,13 @@ def test_the_zoomed_cartoon_shows_where_the_lot_changes(open_app, demo) -> None:
     assert [(mark.row, mark.words, mark.planned) for mark in closer.lots] == [
         (row, "dye lot M-15, planned", True)
     ]
+    # Where the lot changes with the very next row, the line of the row at the loom crossed its name.
+    hand.tap("Next row")
+    hand.wait(lambda: closer.row > 0)
+    closer.lots = [replace(closer.lots[0], row=closer.row + 1)]
+    settle()
+    name = closer._label("dye lot M-15, planned", "ink").size
+    named = [mark for mark in closer._marks.children if isinstance(mark, Rectangle) and mark.size == name]
+    line = closer.row * closer._size()[1] / closer.rows
+    assert [mark for mark in named if not mark.pos[1] < line < mark.pos[1] + name[1]]
+    assert not [mark for mark in named if mark.pos[1] < line < mark.pos[1] + name[1]]

@@ -15,7 +15,7 @@ from tracker.presenters import places as presenter
 from tracker.presenters.places import PlacePart
 from tracker.sheets.asking import ask_number
 from tracker.shell.shell import Shell
-from tracker.widgets.basics import Across, Card, Column, Figure, Key, Stepper, Text
+from tracker.widgets.basics import Across, BarKey, Card, Column, Figure, Key, Stepper, Text
 from tracker.widgets.look import look
 from tracker.words import _, number
 
@@ -117,7 +117,7 @@ class BorderLine(Across):
         self.after.bind(on_release=lambda _key: sheet.ask_border(self.index))
         more = Key(icon="right", size_hint_x=None, width=look.touch)
         more.bind(on_release=lambda _key: sheet.nudge(self.index, 1))
-        swap = Key(icon="mirror", size_hint_x=None, width=look.touch)
+        swap = BarKey(icon="mirror", text=_("Swap"))
         swap.bind(on_release=lambda _key: sheet.change_seats(self.index))
         self.swap = swap
         for key in (fewer, self.after, more, swap):

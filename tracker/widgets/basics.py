@@ -948,6 +948,7 @@ class BarKey(Key):
         self.inscription.fbind("natural", self._widen)
         for name in ("text", "icon", "loom"):
             self.fbind(name, self._widen)
+        self.fbind("height", self._air)
         for name, value in kwargs.items():
             setattr(self, name, value)
         self._widen()

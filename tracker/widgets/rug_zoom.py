@@ -298,14 +298,22 @@ class RugZoom(Widget):
             wide = label.width + dp(32)
             if index not in named or wide > right - left:
                 continue
-            low = height - label.height / 2
+            middle = self._beside_row_line(height, label.height, self.row * row_height)
+            low = middle - label.height / 2
             marks.add(Color(*look.tones["card"]))
             marks.add(Rectangle(pos=(right - dp(6) - wide, low), size=(wide, label.height)))
             marks.add(Color(*get_color_from_hex(mark.swatch)))
             side = label.height * 0.7
-            marks.add(Rectangle(pos=(right - wide, height - side / 2), size=(side, side)))
+            marks.add(Rectangle(pos=(right - wide, middle - side / 2), size=(side, side)))
             marks.add(Color(1, 1, 1, 1))
             marks.add(Rectangle(texture=label, pos=(right - wide + dp(20), low), size=label.size))
+
+    def _beside_row_line(self, height: float, label_px: float, at_row: float) -> float:
+        """Return the height of a label's middle: `height`, or so far off that the line of the row at the loom does not cross it."""
+        clear = label_px / 2 + dp(3)
+        if not 0 < self.row < self.rows or abs(height - at_row) >= clear:
+            return height
+        return at_row + clear if height >= at_row else at_row - clear
 
     # --- moving it
 
