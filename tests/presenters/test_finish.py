@@ -212,6 +212,9 @@ def test_steps_stand_in_their_order_and_are_ticked_and_opened() -> None:
     ]
     assert finish.new_step(book(after_steps=(wash, cut))).number == 3
     assert [s.number for s in finish.usual_steps("rug")] == [1, 2, 3, 4]
+    # Taken on two phones they are the same steps: joined, the rug was ready eight days too late.
+    assert finish.usual_steps("rug") == finish.usual_steps("rug")
+    assert len({step.id for rug_id in ("rug", "other") for step in finish.usual_steps(rug_id)}) == 8
 
 
 def test_a_step_needs_a_name_and_days_that_can_be() -> None:

@@ -31,6 +31,15 @@ def new_id() -> str:
     return uuid.uuid4().hex
 
 
+_SPACE = uuid.UUID("5d0c7f8b2f4e4b0f9a53c1c7b9a6e214")
+"""The UUID under which ids of what there is once are made (RFC 9562, version 5); drawn once at random."""
+
+
+def id_of(*parts: str) -> str:
+    """Return the id of a record of which there can be but one: the same on every phone, so that joined books hold it once."""
+    return uuid.uuid5(_SPACE, "/".join(parts)).hex
+
+
 class KnotKind(StrEnum):
     """How the pile yarn wraps its two warps."""
 

@@ -14,7 +14,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.costs import order_of
 from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import tolerance_cm
-from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, new_id
+from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, id_of, new_id
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters.answer_words import (
@@ -428,7 +428,10 @@ def with_wish(plan: RugPlan, wished: date | None, today: date) -> RugPlan:
 
 
 def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
-    """Return the steps that usually follow the last row (common practice, no source)."""
+    """Return the steps that usually follow the last row (common practice, no source).
+
+    They are the same on every phone: taken on two of them, they would else be done twice, and the rug ready so much later.
+    """
     names = (
         (_("Cut off and secure the ends"), 1.0),
         (_("Wash and dry"), 4.0),
@@ -436,7 +439,9 @@ def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
         (_("Fringe"), 2.0),
     )
     return tuple(
-        AfterStep(id=new_id(), rug_id=rug_id, number=index, name=name, days=days)
+        AfterStep(
+            id=id_of(rug_id, "usual step", str(index)), rug_id=rug_id, number=index, name=name, days=days
+        )
         for index, (name, days) in enumerate(names, start=1)
     )
 
