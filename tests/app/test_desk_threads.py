@@ -323,17 +323,17 @@ def test_the_yarn_shelf_is_gathered_once_until_an_act_or_another_day(
 def test_the_sessions_of_every_rug_are_read_once_until_an_act(
     desk: OnTouchOnly, touch: TouchThread, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    before = desk.every_session()
+    before = desk.all_that_adds_up()
     monkeypatch.setattr(
         desk.book, "rug_book", lambda *_args, **_what: pytest.fail("read again though nothing had changed")
     )
-    assert desk.every_session() == before
+    assert desk.all_that_adds_up() == before
     monkeypatch.undo()
     evening = woven(desk, 4)
     desk.act(ActKind.SESSION_LOGGED, evening)
     touch.run_until(lambda: desk.fresh)
     assert [len(of_rug) for of_rug in before] == [1]
-    assert [session.id for session in desk.every_session()[0]][1:] == [evening.id]
+    assert [session.id for session in desk.all_that_adds_up()[0]][1:] == [evening.id]
 
 
 @pytest.fixture

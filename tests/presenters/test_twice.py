@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 
 from tests.presenters.rugs import book, session
 from tests.today import TODAY
+from tracker.domain.hand_out import HandOut
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import HoursFrom, Lot, Session, Spoilt
+from tracker.domain.lot_moves import LotMove
+from tracker.domain.rug import Cost, CostKind, HoursFrom, Lot, Session, Spoilt
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.twice import alike, entered_twice, made_one, twice_line
 
@@ -44,7 +47,7 @@ def test_of_two_that_were_one_the_hours_that_somebody_gave_stay() -> None:
     assert (one.hours, one.hours_from) == (2.0, HoursFrom.GIVEN)
 
 
-def pairs(*sessions: Session, answered: tuple[str, ...] = ()) -> list[tuple[str, str]]:
+def pairs(*sessions: Any, answered: tuple[str, ...] = ()) -> list[tuple[str, str]]:
     return [
         (pair.stays.id, pair.goes.id)
         for pair in entered_twice(sessions, PHONES.__getitem__, answered)
@@ -59,6 +62,50 @@ def test_two_phones_on_one_day_are_asked_about_and_the_same_one_stays_whoever_as
     (pair,) = entered_twice((MINE, HERS), PHONES.__getitem__)
     assert pairs(MINE, HERS, answered=(pair.key,)) == []
     assert pairs(MINE, HERS, replace(MINE, id="c"), answered=()) == [("a", "b"), ("b", "c")]
+
+
+BOUGHT = Lot(id="a", rug_id="rug", yarn_id="red", day=TODAY, mass_g=500.0, dye_lot="K-7")
+LOST = Spoilt(id="a", rug_id="rug", yarn_id="red", day=TODAY, mass_g=40.0, note="moths")
+PAID = Cost(id="a", rug_id="rug", day=TODAY, kind=CostKind.OTHER, amount=12.5, note="knife")
+GIVEN = HandOut(
+    id="a", rug_id="rug", yarn_id="red", weaver_id="ann", day=TODAY, balls=2.0, mass_g=400.0, lot_id="K"
+)
+
+
+@pytest.mark.parametrize("mine", [BOUGHT, LOST, PAID, GIVEN])
+def test_a_purchase_a_loss_a_cost_and_balls_that_both_entered_are_asked_about(mine: Any) -> None:
+    """Both weavers of a loom noted the kilogram that one of them had bought: joined, two were on hand."""
+    hers = replace(mine, id="b")
+    assert pairs(mine, hers) == pairs(hers, mine) == [("a", "b")]
+    amount = "amount" if mine is PAID else "mass_g"
+    for other in ({"id": "c"}, {"day": date(2026, 11, 3)}, {amount: 13.0}):
+        assert pairs(mine, replace(hers, **other)) == [], other
+    assert pairs(mine, replace(MINE, id="b", day=mine.day)) == []
+    assert pairs(mine, replace(mine, id="x", rug_id="other")) == []
+    if mine is LOST:
+        assert pairs(replace(mine, session_id="s"), replace(hers, session_id="t")) == [], "they go with it"
+
+
+def test_of_a_purchase_entered_twice_one_stays_with_all_that_is_known_and_named_of_it() -> None:
+    hers = replace(BOUGHT, id="b", dye_lot="", price=9.0)
+    (pair,) = entered_twice((BOUGHT, hers), PHONES.__getitem__)
+    opened = LotChange(id="o", rug_id="rug", yarn_id="red", lot_id="b", day=TODAY, row=3)
+    balls = replace(GIVEN, id="h", lot_id="b")
+    moved = LotMove(id="m", lot_id="b", day=TODAY, mass_g=90.0, from_rug_id="rug", from_yarn_id="red")
+    rug = book(lots=(BOUGHT, hers), lot_changes=(opened,), hand_outs=(balls, GIVEN))
+    one = made_one(pair, rug, (moved, replace(moved, id="n", lot_id="K")))
+    assert one.withdrawn == ("b",)
+    assert one.values == (
+        replace(BOUGHT, price=9.0),
+        replace(opened, lot_id="a"),
+        replace(balls, lot_id="a"),
+        replace(moved, lot_id="a"),
+    )
+    assert twice_line(pair, names_of((rug,)), PHONES.__getitem__).headline.endswith(
+        ": entered once, or twice?"
+    )
+    (lost,) = entered_twice((LOST, replace(LOST, id="b", note="a mouse")), PHONES.__getitem__)
+    assert made_one(lost, book()).values == (replace(LOST, note="moths\na mouse"),)
 
 
 def test_a_pair_tells_what_both_phones_have() -> None:

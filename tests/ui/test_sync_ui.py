@@ -11,9 +11,11 @@ import pytest
 from storage import reading
 from storage.book import Book
 from storage.exchange import write_exchange
+from tests.today import TODAY
 from tracker.device import files
 from tracker.domain.act import ActKind
-from tracker.domain.rug import Spoilt, UnpickedYarn, new_id
+from tracker.domain.lot_moves import LotMove
+from tracker.domain.rug import Lot, Spoilt, UnpickedYarn, new_id
 from tracker.previews.draw import settle
 
 
@@ -285,3 +287,48 @@ def test_rows_that_both_phones_say_were_unpicked_are_asked_about_and_count_once(
     hand.tap("Undo")
     assert desk.rug.rows_woven == rows - 16
     assert hand.sees("Perhaps entered on both phones.")
+
+
+def test_a_purchase_that_both_phones_entered_is_asked_about_and_counts_once(
+    open_app, demo, tmp_path: Path, folder: Path
+) -> None:
+    """Both weavers noted the kilogram that one of them had bought: the joined book had two, and called the yarn enough."""
+    from storage.exchange import join
+
+    with Book.open(demo) as book:
+        plan = next(plan for plan in reading.rugs(book) if plan.name == "Walled garden")
+        red = next(yarn for yarn in reading.rug_book(book, plan.id).yarns if yarn.name == "Madder red")
+        write_exchange(book, folder / "first.loomside-exchange")
+    bought = Lot(id="1" * 32, rug_id=plan.id, yarn_id=red.id, day=TODAY, mass_g=1000.0, dye_lot="M-99")
+    with Book.open(tmp_path / "other.loomside", device_name="Right seat's phone") as book:
+        join(book, folder / "first.loomside-exchange")
+        hers = replace(bought, id="f" * 32, price=30.0)
+        to_shelf = LotMove(
+            id="d" * 32, lot_id=hers.id, day=TODAY, mass_g=250.0, from_rug_id=plan.id, from_yarn_id=red.id
+        )
+        with book.act("yarn bought", rug_id=plan.id) as act:
+            act.write(hers)
+            act.write(to_shelf)
+        write_exchange(book, folder / "right-seat.loomside-exchange")
+    (folder / "first.loomside-exchange").unlink()
+    hand = open_app(demo)
+    desk = hand.app.desk
+
+    def on_hand_g() -> float:
+        return next(answer.on_hand_g for answer in desk.answers.yarns if answer.yarn_id == red.id)
+
+    before = on_hand_g()
+    desk.act(ActKind.YARN_BOUGHT, bought)
+    open_phones(hand)
+    hand.tap("Choose a file")
+    hand.tap("right-seat.loomside-exchange")
+    hand.wait(lambda: hand.sees("entered once, or twice?"))
+    assert on_hand_g() == pytest.approx(before + 1750.0, abs=1.0)
+    hand.tap(hand.shell.page.ids.twice.children[0])
+    hand.tap("It was one: count it once")
+    assert on_hand_g() == pytest.approx(before + 750.0, abs=1.0)
+    assert [lot.price for lot in desk.book.lots() if lot.dye_lot == "M-99"] == [30.0]
+    assert [move.lot_id for move in desk.book.lot_moves() if move.id == to_shelf.id] == [bought.id]
+    assert not hand.sees("Perhaps entered on both phones.")
+    hand.tap("Undo")
+    assert on_hand_g() == pytest.approx(before + 1750.0, abs=1.0)

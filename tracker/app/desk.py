@@ -36,9 +36,10 @@ from tracker.theme import DARK, LIGHT
 from tracker.words import _
 
 if TYPE_CHECKING:
+    from tracker.domain.hand_out import HandOut
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.loom import Loom
-    from tracker.domain.rug import DaysOff, Lot, RugBook, RugPlan, Session, Weaver, Yarn
+    from tracker.domain.rug import Cost, DaysOff, Lot, RugBook, RugPlan, Session, Spoilt, Weaver, Yarn
     from tracker.domain.taught import Taught
     from tracker.domain.work import Evening, OwnRate
     from tracker.forecast.answers import Answers, FinishAnswer
@@ -478,14 +479,25 @@ class Desk:
 
         return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
 
-    def every_session(self) -> tuple[tuple[Session, ...], ...]:
-        """Read the sessions of each rug; the same again until something is read anew."""
+    def all_that_adds_up(self) -> tuple[tuple[Session | Lot | Spoilt | Cost | HandOut, ...], ...]:
+        """Read the sessions, purchases, losses, costs and balls handed out of each rug; the same again until something is read anew."""
 
-        def gather() -> tuple[tuple[Session, ...], ...]:
+        def gather() -> tuple[tuple[Session | Lot | Spoilt | Cost | HandOut, ...], ...]:
             book = self.book
-            return tuple(book.rug_book(plan.id, with_cartoon=False).sessions for plan in book.rugs())
+            lots = book.lots()
+            rugs = [book.rug_book(plan.id, with_cartoon=False) for plan in book.rugs()]
+            return tuple(
+                (
+                    *rug.sessions,
+                    *(lot for lot in lots if lot.rug_id == rug.plan.id),
+                    *rug.spoilt,
+                    *rug.costs,
+                    *rug.hand_outs,
+                )
+                for rug in rugs
+            )
 
-        return self._once_a_reading("sessions of every rug", gather)
+        return self._once_a_reading("all that adds up", gather)
 
     def _once_a_reading(self, name: str, gather: Callable[[], _Gathered]) -> _Gathered:
         """Return what `gather` returned for `name` since the book was last read, on this day; gather it where nothing was."""

@@ -11,9 +11,9 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device import files
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Setting
+from tracker.domain.rug import Session, Setting
 from tracker.presenters import sync as presenter
-from tracker.presenters.entry_text import Names, names_in_book
+from tracker.presenters.entry_text import ICONS, Names, names_in_book
 from tracker.presenters.reminders import GIVEN
 from tracker.presenters.sync import ConflictLine
 from tracker.presenters.twice import Twice, TwiceLine, entered_twice, made_one, twice_line
@@ -246,16 +246,16 @@ class SyncPage(Page):
         return [key for key in answered if isinstance(key, str)] if isinstance(answered, list) else []
 
     def _entered_twice(self) -> tuple[TwiceLine, ...]:
-        """Return the sessions of every rug that two phones may each have entered."""
+        """Return what two phones may each have entered of every rug."""
         desk = self.desk
         answered = frozenset(self._both_right())
 
         @cache
-        def phone_of(session_id: str) -> str:
-            return presenter.who(desk.history(session_id)[-1].device)
+        def phone_of(entry_id: str) -> str:
+            return presenter.who(desk.history(entry_id)[-1].device)
 
         pairs = [
-            pair for sessions in desk.every_session() for pair in entered_twice(sessions, phone_of, answered)
+            pair for entries in desk.all_that_adds_up() for pair in entered_twice(entries, phone_of, answered)
         ]
         if not pairs:
             return ()
@@ -268,15 +268,16 @@ class SyncPage(Page):
         self.twice_rule = ""
         if not lines:
             return
-        self.twice_rule = _("Perhaps entered on both phones. Tap to say whether it was one evening.")
+        self.twice_rule = _("Perhaps entered on both phones. Tap to say whether it was one.")
         for line in lines:
-            shown = ConflictLine(line.pair.goes.id, "row", line.headline, line.stays, (line.goes,))
+            icon = ICONS.get(type(line.pair.goes), "row")
+            shown = ConflictLine(line.pair.goes.id, icon, line.headline, line.stays, (line.goes,))
             row = ConflictRow(line=shown)
             row.bind(on_release=lambda _row, line=line: self.ask_twice(line))
             box.add_widget(row)
 
     def ask_twice(self, line: TwiceLine) -> None:
-        """Ask whether two sessions were one."""
+        """Ask whether two entries were one."""
         once, both = _("It was one: count it once"), _("Both are right")
         ask_choice(
             self.shell,
@@ -286,20 +287,22 @@ class SyncPage(Page):
         )
 
     def leave_both(self, pair: Twice) -> None:
-        """Remember that both sessions are right."""
+        """Remember that both entries are right."""
         self.desk.drafts.put(BOTH_RIGHT, [*self._both_right(), pair.key][-MOST_ANSWERS:])
         self.refresh()
 
     def make_one(self, pair: Twice) -> None:
-        """Count two sessions once; one undo brings both back."""
+        """Count two entries once; one undo brings both back."""
         desk, shell = self.desk, self.shell
         acts: list[str] = []
 
         def write() -> None:
-            made = made_one(pair, desk.rug_book(pair.stays.rug_id, with_cartoon=False))
+            rug = desk.rug_book(pair.stays.rug_id, with_cartoon=False)
+            made = made_one(pair, rug, desk.book.lot_moves())
+            of_session = isinstance(pair.stays, Session)
             acts.append(
                 desk.act(
-                    ActKind.SESSION_WITHDRAWN,
+                    ActKind.SESSION_WITHDRAWN if of_session else ActKind.ENTRY_WITHDRAWN,
                     *made.values,
                     withdraw=made.withdrawn,
                     rug_id=pair.stays.rug_id,
