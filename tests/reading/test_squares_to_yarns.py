@@ -9,7 +9,7 @@ from tests.reading.on_paper import Trouble, cartoon, put_on_paper, sheet_of, yar
 from tests.reading.test_paper_reading import wrong_squares
 from tracker.pictures.paper.reading import read_sheet
 from tracker.pictures.paper.shades import doubted, find_shades
-from tracker.pictures.paper.understood import Ask
+from tracker.pictures.paper.understood import CLEAR_COLOURS, Ask
 
 LIGHTNESS_AND_COLOUR = np.array([[0.299, 0.587, 0.114], [-0.1687, -0.3313, 0.5], [0.5, -0.4187, -0.0813]])
 """sRGB to lightness and two colour differences, ITU-T T.871."""
@@ -67,6 +67,29 @@ def test_colours_that_leak_between_scattered_squares_are_taken_back_and_what_sta
     assert wrong.mean() < 0.01
     assert (wrong & seen).sum() >= 0.65 * wrong.sum()
     assert seen.mean() <= 0.02
+
+
+@pytest.mark.parametrize("seed", [2, 6, 12])
+def test_yarns_of_a_dozen_squares_are_told_from_each_other_and_from_the_field(seed: int) -> None:
+    seen, cells = seen_squares(seed, 16, "plain", 4.0, beside=0.05)
+    many, wrong, _doubted = wrong_and_doubted(seen, cells)
+    assert many == 16
+    assert wrong.sum() < 5
+
+
+def test_a_yarn_hardly_told_from_the_field_is_asked_about() -> None:
+    # Twelve squares lie 6 CIEDE2000 from a field of ten thousand; in the second design all sixteen yarns stand clear.
+    seen, cells = seen_squares(5, 16, "plain", 4.0, beside=0.05)
+    assert find_shades(seen, np.full(cells.shape, 2.0, dtype=np.float32)).clear < CLEAR_COLOURS
+    seen, cells = seen_squares(7, 16, "plain", 4.0, beside=0.05)
+    assert find_shades(seen, np.full(cells.shape, 2.0, dtype=np.float32)).clear >= CLEAR_COLOURS
+
+
+def test_of_small_squares_the_number_is_asked_where_a_yarn_has_few() -> None:
+    # One of five yarns, of a dozen squares strewn over the field, is lost at 5.1 points.
+    reading = read_sheet(sheet_of(20006, "photo, grid").data)
+    assert len(reading.palette) == 4
+    assert Ask.COLOURS in reading.asks
 
 
 def test_squares_of_four_points_between_lines_are_looked_at_in_their_middles() -> None:

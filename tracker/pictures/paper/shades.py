@@ -136,6 +136,17 @@ def find_shades(
         less = (lab_of_rgb(less_leak(lit, labels, len(centres))) @ even).astype(np.float32)
         mingled = len(_parted(less, labels, centres, many, back)[0]) > len(centres)
     nearest, scale = _assign(places.reshape(-1, 3), centres)
+    if not even_light:
+        for _round in range(_MOST_PARTINGS):
+            parted, may_be = _few_parted(places, lab, nearest, centres, scale, many)
+            mingled = mingled or (many is None and may_be)
+            if len(parted) == len(centres):
+                break
+            labels = _assign(places.reshape(-1, 3), parted)[0].reshape(rows, knots)
+            places = (lab_of_rgb(own_colours(lit, labels, len(parted))) @ even).astype(np.float32)
+            middles = [np.median(places[labels == index], axis=0) for index in np.unique(labels)]
+            centres = np.array(middles, dtype=np.float64)
+            nearest, scale = _assign(places.reshape(-1, 3), centres)
     if even_light:
         confidence = _confidence(places.reshape(-1, 3), centres, scale, nearest)
     else:
@@ -501,6 +512,151 @@ def _are(least: Two, two: Two, to_lab: FloatArray) -> bool:
         and two.gain >= least.gain
         and float(ciede2000(*(two.middles @ to_lab))) >= _TWO_DELTA_E
     )
+
+
+def _few_parted(
+    places: NDArray[np.float32],
+    lab: FloatArray,
+    nearest: NDArray[np.intp],
+    centres: FloatArray,
+    scale: FloatArray,
+    many: int | None,
+) -> tuple[FloatArray, bool]:
+    """Return the clusters with yarns of few squares parted from each other and from those of many, and whether there may be more yarns.
+
+    So few tell nothing of the shape of their heap; but how wide a yarn's squares spread is known from all the others.
+    """
+    flat, seen = places.reshape(-1, 3), lab.reshape(-1, 3)
+    even = (flat @ scale).astype(np.float32)
+    width = np.sqrt(_contrast_noise(places, nearest, centres, scale))
+    counts = np.bincount(nearest, minlength=len(centres))
+    parts: list[tuple[int, FloatArray, int]] = []
+    may_be = False
+    for index in np.flatnonzero(counts >= 2 * _LEAST_RARE):
+        mine = np.flatnonzero(nearest == index)
+        if counts[index] >= _MOST_FEW:
+            bunch = _bunch(even[mine], (centres[index] @ scale).astype(np.float32), width[mine])
+            if bunch is None:
+                continue
+            members, is_one = mine[bunch[0]], bunch[1]
+            if (
+                float(ciede2000(np.median(seen[members], axis=0), np.median(seen[mine], axis=0)))
+                < _TWO_DELTA_E
+            ):
+                continue
+            may_be = True
+            if is_one:
+                parts.append((-1, np.median(flat[members], axis=0), len(members)))
+            continue
+        second = _halves(even[mine])
+        if second is None:
+            continue
+        halves = mine[~second], mine[second]
+        gap, apart = _how_apart(even[mine], second)
+        told = (
+            min(map(len, halves)),
+            gap / float(np.median(width[mine])),
+            apart,
+            float(ciede2000(*(np.median(seen[half], axis=0) for half in halves))),
+        )
+        if any(all(one >= least for one, least in zip(told, sure, strict=True)) for sure in _FEW_ARE_TWO):
+            parts += [(int(index), np.median(flat[half], axis=0), len(half)) for half in halves]
+        else:
+            may_be |= all(one >= least for one, least in zip(told, _FEW_MAY_BE_TWO, strict=True))
+    out = centres
+    while parts:
+        out = np.delete(centres, [index for index, _middle, _many in parts if index >= 0], axis=0)
+        sizes = [counts.max()] * len(out)
+        for _index, middle, size in parts:
+            # A yarn that was shared out between two clusters comes out of both.
+            if np.linalg.norm((out - middle) @ scale, axis=1).min() >= _ONE_AGAIN:
+                out, sizes = np.concatenate([out, middle[None]]), [*sizes, size]
+        taken = np.bincount(_assign(flat, out)[0], minlength=len(out))
+        # What takes many squares of others as well is no yarn by itself.
+        bad = [place for place, size in enumerate(sizes) if taken[place] > _MOST_TAKEN * size + _LEAST_RARE]
+        if not bad and len(out) <= (MAX_COLOURS if many is None else many):
+            break
+        may_be = True
+        gone = {index for index, middle, _size in parts for place in bad if (out[place] == middle).all()}
+        parts = [part for part in parts if part[0] not in gone] if gone else []
+        out = centres
+    return out, may_be
+
+
+_MOST_FEW, _ONE_AGAIN, _MOST_TAKEN = 80, 5.0, 1.5
+"""Squares from which on a cluster tells of its shape itself; standard deviations below which two parts of different clusters are one yarn; and how
+many times its squares a part may take where it stands by itself."""
+_FEW_ARE_TWO = ((5, 5.0, 4.5, 6.0), (5, 6.0, 8.0, 3.5), (10, 4.0, 3.4, 5.0), (10, 5.0, 4.5, 4.2))
+_FEW_MAY_BE_TWO = (7, 4.0, 3.0, 4.2)
+"""Of how many squares the smaller half of a cluster of few is, how many of a square's standard deviations the halves lie apart, how many of their
+own, and what CIEDE2000, from which on they are two yarns (all four of one line), and from which on they may be."""
+
+
+def _bunch(
+    even: NDArray[np.float32], centre: NDArray[np.float32], width: NDArray[np.float32]
+) -> tuple[NDArray[np.intp], bool] | None:
+    """Return which squares of a large cluster lie together far from its middle, and whether they are a yarn; None where none do.
+
+    Noise, and what leaks, strews squares to the other side of the middle as well: a yarn lies on one side.
+    """
+    away = np.linalg.norm(even - centre, axis=1) / width
+    rest = np.flatnonzero(away > _BUNCH_FROM)
+    if not _BUNCH_LEAST <= len(rest) <= _MOST_RARE:
+        return None
+    level = float(np.median(width[rest]))
+    near = np.linalg.norm(even[rest][:, None] - even[rest][None], axis=2) < _BUNCH_REACH * level
+    middle = np.median(even[rest[near[int(np.argmax(near.sum(axis=1)))]]], axis=0)
+    members = rest[np.linalg.norm(even[rest] - middle, axis=1) < _BUNCH_REACH * level]
+    opposite = np.linalg.norm(even - (2 * centre - middle), axis=1) < _BUNCH_REACH * level
+    far = float(np.linalg.norm(middle - centre)) / level
+    if len(members) < _BUNCH_LEAST or opposite.sum() > _OPPOSITE * len(members) or far < _BUNCH_MAY_BE:
+        return None
+    alone = _BUNCH_SHARE * len(rest) <= len(members) < _NO_FEW
+    return members, alone and far >= _BUNCH_IS
+
+
+_BUNCH_FROM, _BUNCH_REACH, _OPPOSITE = 5.0, 3.0, 1 / 3
+"""Standard deviations of a square's colour from a cluster's middle from which on squares may be another yarn's, and within which they lie together;
+and how many may lie opposite, beside them."""
+_BUNCH_LEAST, _BUNCH_MAY_BE, _BUNCH_IS, _BUNCH_SHARE = 8, 6.0, 6.4, 0.3
+"""How many such squares may be a yarn (on stripes the same neighbours leak into seven alike), from how many standard deviations on; and from how many
+on, and from what share of all so far out, they are taken for one, and asked about still."""
+
+
+def _halves(even: NDArray[np.float32]) -> NDArray[np.bool_] | None:
+    """Return which of a few squares lie in the second of the two tightest halves; None where all lie in one place."""
+    best: tuple[float, NDArray[np.bool_]] | None = None
+    off = even - even.mean(axis=0)
+    for axis in np.linalg.svd(off, full_matrices=False)[2][:2]:
+        second = off @ axis > 0
+        for _round in range(_SETTLING):
+            if second.all() or not second.any():
+                break
+            one, two = np.median(even[~second], axis=0), np.median(even[second], axis=0)
+            now = ((even - two) ** 2).sum(axis=1) < ((even - one) ** 2).sum(axis=1)
+            if (now == second).all():
+                break
+            second = now
+        if second.all() or not second.any():
+            continue
+        cost = sum(
+            float(((even[part] - np.median(even[part], axis=0)) ** 2).sum()) for part in (~second, second)
+        )
+        if best is None or cost < best[0]:
+            best = cost, second
+    return best[1] if best is not None else None
+
+
+_SETTLING = 10
+
+
+def _how_apart(even: NDArray[np.float32], second: NDArray[np.bool_]) -> tuple[float, float]:
+    """Return how far the middles of two halves lie apart, and how many of their own standard deviations along that way."""
+    one, two = np.median(even[~second], axis=0), np.median(even[second], axis=0)
+    gap = max(float(np.linalg.norm(two - one)), 1e-9)
+    way = (two - one) / gap
+    off = np.concatenate([(even[~second] - one) @ way, (even[second] - two) @ way])
+    return gap, gap / max(float(np.sqrt((off**2).mean())), 1e-9)
 
 
 def _gap_between(lab: NDArray[np.float32], first: FloatArray, two: FloatArray, noise: float) -> bool:

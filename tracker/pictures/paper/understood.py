@@ -44,6 +44,10 @@ _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
 
+_CLEAR_FEW_POINTS, _FEW_OF_A_COLOUR = 6.0, 40
+"""Points to a knot from which on a yarn is found of however few squares, and how many these are. Below, five of ten sheets with such yarns lost one."""
+
+
 class How(StrEnum):
     """How the squares lie in the picture."""
 
@@ -316,7 +320,9 @@ def judged(
             asks.append(Ask.BORDER)
         if min(across, along) / sheet.scale < _FEW_POINTS:
             asks.append(Ask.POINTS)
-    if wish.colours is None and shades.clear < CLEAR_COLOURS:
+    if wish.colours is None and (
+        shades.clear < CLEAR_COLOURS or _few_of_a_colour(shades, min(across, along) / sheet.scale)
+    ):
         asks.append(Ask.COLOURS)
     if unsure > 0.03:
         asks.append(Ask.SQUARES)
@@ -344,6 +350,11 @@ def judged(
         else squares_found.lattice,
         found=squares_found,
     )
+
+
+def _few_of_a_colour(shades: Shades, points: float) -> bool:
+    """Return whether squares are so small that a yarn of a few of them may be lost among others, and there are such yarns."""
+    return points < _CLEAR_FEW_POINTS and int(np.bincount(shades.cells.ravel()).min()) < _FEW_OF_A_COLOUR
 
 
 def _slanting(corners: NDArray[np.float64]) -> bool:
