@@ -51,6 +51,20 @@ def desk(tmp_path: Path):
     opened.close()
 
 
+def test_whoever_two_phones_enter_by_one_name_is_one_weaver(desk: Desk, tmp_path: Path) -> None:
+    """Joined there were two of her: a wage by her name paid for half of her evenings, and her place had two seats."""
+    other = Desk(tmp_path / "other", background=False, opener=lambda *_: BookInMemory())
+    other.open()
+    here, there = desk.new_weaver("Ilsa"), other.new_weaver("ILSA")
+    assert here.id == there.id != desk.new_weaver("Perrin").id
+    # Who bears another name now keeps her id, and what was entered of her.
+    desk.act("weaver added", here)
+    desk.act("weaver renamed", replace(here, name="Ilsa Tor"))
+    assert desk.new_weaver("Ilsa").id not in (here.id, desk.new_weaver("Ilsa").id)
+    assert other.new_weaver("Ilsa", beside=[here.id]).id != here.id
+    other.close()
+
+
 def test_what_is_taken_back_is_said_and_gone(desk: Desk) -> None:
     act_id, strip = desk.act("session logged", session(1, 5)), Strip()
     done: list[str] = []

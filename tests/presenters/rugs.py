@@ -77,3 +77,8 @@ def book(*sessions: Session, **changes) -> RugBook:
         "sessions": sessions,
     }
     return RugBook(**{**fields, **changes})
+
+
+def someone(name: str) -> Weaver:
+    """Somebody who is not in the book yet."""
+    return Weaver(id=f"new {name}", name=name)

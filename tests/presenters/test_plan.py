@@ -329,11 +329,11 @@ def test_a_lost_picture_is_said_instead_of_saving_a_rug_without_it() -> None:
 
 
 def test_a_known_weaver_is_not_entered_twice() -> None:
-    form = add_weaver(blank(), "Ilsa", ("Perrin",))
+    form = add_weaver(blank(), rugs.someone("Ilsa"), ("Perrin",))
     assert [name for _id, name in form.weavers] == ["Ilsa"]
     for name in ("perrin", "ILSA"):
         with pytest.raises(BadEntry, match="in the book already"):
-            add_weaver(form, name, ("Perrin",))
+            add_weaver(form, rugs.someone(name), ("Perrin",))
 
 
 # --- showing

@@ -329,17 +329,17 @@ def test_going_without_the_cartoon_keeps_what_each_yarn_had_of_it() -> None:
 def test_a_weaving_day_more_or_less_and_somebody_new() -> None:
     assert toggle_weekday(form(weekdays=(0, 4)), 2).weekdays == (0, 2, 4)
     assert toggle_weekday(form(weekdays=(0, 4)), 4).weekdays == (0,)
-    ((_id, name),) = add_weaver(form(), "Ilsa", ["Ann"]).weavers
+    ((_id, name),) = add_weaver(form(), rugs.someone("Ilsa"), ["Ann"]).weavers
     assert name == "Ilsa"
     for taken, sentence in (
         ("", "Give a name, or a sign by which you know each other."),
         ("ann", "ann is in the book already."),
     ):
         with pytest.raises(BadEntry) as refused:
-            add_weaver(form(), taken, ["Ann"])
+            add_weaver(form(), rugs.someone(taken), ["Ann"])
         assert refused.value.sentence == sentence
     with pytest.raises(BadEntry):
-        add_weaver(add_weaver(form(), "Ilsa", []), "ILSA", [])
+        add_weaver(add_weaver(form(), rugs.someone("Ilsa"), []), rugs.someone("ILSA"), [])
 
 
 # --- shares

@@ -550,6 +550,24 @@ class Desk:
         """Return every version of an entry, the one that counts first."""
         return self.book.history(record_id)
 
+    def new_weaver(self, name: str, beside: Iterable[str] = ()) -> Weaver:
+        """Return somebody new: one and the same on every phone that enters her name.
+
+        Parameters
+        ----------
+        beside
+            Ids of others who are not in the book yet. Whoever has or had the id of that name, and is called otherwise now,
+            keeps it.
+        """
+        from tracker.domain.rug import Weaver, id_of, new_id
+
+        usual = id_of("weaver", name.casefold())
+        try:
+            known = bool(self.book.history(usual))
+        except BookTrouble:
+            known = False
+        return Weaver(id=new_id() if known or usual in beside else usual, name=name)
+
     def is_entered(self, record_id: str) -> bool:
         """Tell whether the book holds a record: then a form that says it was saved, and only its draft outlived an app that was killed."""
         try:

@@ -7,7 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from tracker.domain.act import ActKind
-from tracker.domain.rug import Weaver, new_id
+from tracker.domain.rug import Weaver
 from tracker.domain.weaver_name import check_weaver_name
 from tracker.sheets.asking import ask_choice, ask_text
 from tracker.shell.shell import Shell
@@ -34,7 +34,7 @@ def ask_first_weaver(shell: Shell, desk: Any) -> None:
     """Ask for the name of somebody who weaves, and enter her."""
 
     def take(name: str) -> None:
-        act_id = desk.act(ActKind.WEAVER_ADDED, Weaver(id=new_id(), name=name))
+        act_id = desk.act(ActKind.WEAVER_ADDED, desk.new_weaver(name))
         shell.toast(_("{name} is entered.").format(name=name), undo=undoable(shell, desk, act_id))
 
     ask_weaver_name(shell, (weaver.name for weaver in desk.names()[1]), take)

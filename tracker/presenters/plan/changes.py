@@ -9,7 +9,7 @@ from typing import Any
 from tracker.domain import defaults
 from tracker.domain.colour import match_palette
 from tracker.domain.errors import BadEntry
-from tracker.domain.rug import Role, RugBook, Yarn, new_id
+from tracker.domain.rug import Role, RugBook, Weaver, Yarn, new_id
 from tracker.domain.weaver_name import check_weaver_name
 from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, edge_name, new_edge, new_weft
 from tracker.presenters.plan.shares import level_shares
@@ -230,7 +230,7 @@ def toggle_weekday(form: PlanForm, index: int) -> PlanForm:
     return replace(form, weekdays=tuple(sorted(days)))
 
 
-def add_weaver(form: PlanForm, name: str, known: Iterable[str]) -> PlanForm:
+def add_weaver(form: PlanForm, weaver: Weaver, known: Iterable[str]) -> PlanForm:
     """Return the form with a weaver who is not in the book yet.
 
     Raises
@@ -238,8 +238,8 @@ def add_weaver(form: PlanForm, name: str, known: Iterable[str]) -> PlanForm:
     BadEntry
         When there is no name, or somebody is called so already.
     """
-    check_weaver_name(name, (*known, *(other for _id, other in form.weavers)))
-    return replace(form, weavers=(*form.weavers, (new_id(), name)))
+    check_weaver_name(weaver.name, (*known, *(other for _id, other in form.weavers)))
+    return replace(form, weavers=(*form.weavers, (weaver.id, weaver.name)))
 
 
 def rename_new_weaver(form: PlanForm, weaver_id: str, name: str) -> PlanForm:

@@ -10,7 +10,7 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain import team
 from tracker.domain.act import ActKind
-from tracker.domain.rug import Weaver, new_id
+from tracker.domain.rug import Weaver
 from tracker.domain.seats import seating
 from tracker.presenters import entry_forms
 from tracker.presenters.balls import (
@@ -245,7 +245,7 @@ class BallsPage(FilledPage):
 
     def add_weaver(self, name: str) -> Weaver:
         """Enter somebody new."""
-        weaver = Weaver(id=new_id(), name=name)
+        weaver = self.desk.new_weaver(name)
         self.desk.act(ActKind.WEAVER_ADDED, weaver)
         return weaver
 

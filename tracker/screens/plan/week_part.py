@@ -111,7 +111,12 @@ class WeekPart(Part):
     def name_weaver(self) -> None:
         """Ask for somebody's name."""
         known = [weaver.name for weaver in self._weavers_known()]
-        ask_weaver_name(self.shell, known, lambda name: self.change(add_weaver(self.form, name, known)))
+
+        def take(name: str) -> None:
+            weaver = self.desk.new_weaver(name, [who for who, _name in self.form.weavers])
+            self.change(add_weaver(self.form, weaver, known))
+
+        ask_weaver_name(self.shell, known, take)
 
     def rename_weaver(self) -> None:
         """Ask whose name is changed, and to which; of who is not in the book yet the form alone knows."""

@@ -13,7 +13,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import RugPlan, RugStage, Weaver, new_id
+from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT
 from tracker.domain.team import Places
@@ -531,7 +531,7 @@ class SessionPage(Page):
         """Ask for the name of somebody new."""
 
         def take(name: str) -> None:
-            weaver = Weaver(id=new_id(), name=name)
+            weaver = self.desk.new_weaver(name)
             self.desk.act(ActKind.WEAVER_ADDED, weaver)
             self.form = form_sums.with_weavers(
                 there(self.form), self.desk.rug, (*there(self.form).weavers, weaver.id)
