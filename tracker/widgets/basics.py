@@ -949,6 +949,7 @@ class BarKey(Key):
         for name in ("text", "icon", "loom"):
             self.fbind(name, self._widen)
         self.fbind("height", self._air)
+        self.inscription.fbind("texture_size", self._air)
         for name, value in kwargs.items():
             setattr(self, name, value)
         self._widen()
@@ -975,7 +976,6 @@ class BarKey(Key):
     def _heighten(self, *_args: Any) -> None:
         least = look.loom_touch if self.loom else look.touch
         self.height = max(least, self.inscription.texture_size[1] + dp(self.icon_side) + dp(4))
-        self._air()
 
 
 class TimerKey(BarKey):
