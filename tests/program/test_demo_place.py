@@ -25,6 +25,7 @@ from tracker.domain.errors import BookTrouble
 from tracker.files.whole import working
 
 EIGHT_DAYS_S = 8 * 24 * 3600
+from tracker.words import use_language
 
 
 def contents(folder: Path) -> dict[str, bytes]:
@@ -102,6 +103,13 @@ def test_a_demo_touched_this_week_is_opened_again_and_an_older_one_is_followed_b
     touched = date.fromtimestamp(path.stat().st_mtime)  # noqa: DTZ012
     assert place.demo_path(home, touched + timedelta(days=7)) == path
     assert place.demo_path(home, touched + timedelta(days=8)) != path
+    # What it is made of is written in the language in use: in another one its yarns and steps stayed English.
+    try:
+        use_language("tr")
+        assert place.demo_path(home, touched) not in (path, place.demo_path(home, TODAY, TODAY))
+    finally:
+        use_language("en")
+    assert place.demo_path(home, touched) == path
 
 
 def test_only_what_the_app_made_up_carries_the_mark(tmp_path: Path, built: Path) -> None:

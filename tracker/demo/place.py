@@ -11,7 +11,7 @@ from tracker.demo.book import build_demo
 from tracker.domain.errors import BookTrouble
 from tracker.files.day import day_written
 from tracker.files.whole import drop_working, working
-from tracker.words import _
+from tracker.words import _, language
 
 FILE_NAME = "demo.loomside"
 DEMO_LASTS = timedelta(days=7)
@@ -22,7 +22,8 @@ def demo_path(folder: Path, today: date, day: date | None = None) -> Path:
     """Return where the demo book lies, or is to be built, in the folder of this user's books.
 
     Every demo has a folder of its own, named by the day it was built for, and nothing is ever removed to make room for
-    a newer one: whatever else lies in `folder` is out of its reach.
+    a newer one: whatever else lies in `folder` is out of its reach. Its yarns, steps and notes are written in the language
+    in use, and stay so: another language has its own demo.
 
     Parameters
     ----------
@@ -31,9 +32,10 @@ def demo_path(folder: Path, today: date, day: date | None = None) -> Path:
     day
         The day the demo is asked for, when one was named: its own demo, whatever its age.
     """
+    spoken = "" if language() == "en" else f" {language()}"
     if day is not None:
-        return folder / "demo of a day" / day.isoformat() / FILE_NAME
-    demos = folder / "demo"
+        return folder / f"demo of a day{spoken}" / day.isoformat() / FILE_NAME
+    demos = folder / f"demo{spoken}"
     newest = max(demos.glob(f"*/{FILE_NAME}"), key=lambda path: path.stat().st_mtime, default=None)
     if newest is not None:
         touched = day_written(newest.stat().st_mtime)
