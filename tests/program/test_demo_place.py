@@ -23,9 +23,9 @@ from tracker.demo import place
 from tracker.demo.book import demo_deeds
 from tracker.domain.errors import BookTrouble
 from tracker.files.whole import working
+from tracker.words import use_language
 
 EIGHT_DAYS_S = 8 * 24 * 3600
-from tracker.words import use_language
 
 
 def contents(folder: Path) -> dict[str, bytes]:

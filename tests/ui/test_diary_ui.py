@@ -380,6 +380,8 @@ def test_a_headline_wraps_instead_of_ending_in_dots(open_app, demo, scale: float
         for row in shown:
             head, more = row.ids.head, row.ids.more
             assert not head.is_shortened, row.line.head
+            # Of one line for what is told whole parts stand there: "Session · Walle..." says less than "Session".
+            assert not more.is_shortened, row.told
             # All its lines have room in the row, and what is told below them in what is left of it.
             assert head.texture_size[1] <= head.height + 1
             assert head.height + (more.texture_size[1] if row.more_lines else 0) <= row.height

@@ -44,6 +44,8 @@ Entries = tuple[Any, ...]
 Lines = tuple[DiaryLine, ...]
 
 
+DOT = " · "
+"""Between the parts of what is told, the most telling first."""
 LINE_HEIGHT = 1.25
 """Of its type's size."""
 LINES, LINES_LARGE = 3, 4
@@ -76,9 +78,14 @@ class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
 
     @staticmethod
     def cut(words: str, width: float, font_size: float, bold: bool, lines: float) -> str:
-        """Return what of the words has room in so many lines; of one line Kivy sees to it."""
-        if lines < 2 or width < 2:
+        """Return what of the words has room in so many lines; of one line as many of its parts as stand there whole."""
+        if width < 2:
             return words
+        if lines < 2:
+            parts = words.split(DOT)
+            while len(parts) > 1 and DiaryRow.lines_of(DOT.join(parts), width, font_size, bold, 2) > 1:
+                parts.pop()
+            return DOT.join(parts)
         return cut_to_lines(words, int(lines), width, BriefText.font_name.usual, font_size, bold)
 
     @staticmethod
