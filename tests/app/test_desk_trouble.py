@@ -102,10 +102,10 @@ def test_a_book_that_another_app_held_opens_by_itself_once_it_is_let_go_of(path:
         wait_for_news(desk)
         assert "already open" in desk.trouble
         assert not there.is_set()
-        Drafts(desk.drafts.path).put("session form", {"rows": 6})
+        Drafts(desk.drafts.path).put("session forms", {"rug": {"rows": 6}})
     assert there.wait(20)
     assert (desk.rug.plan.name, desk.trouble) == ("Garden", "")
-    assert desk.drafts.get("session form") == {"rows": 6}, "what the other app left half entered"
+    assert desk.drafts.get("session forms") == {"rug": {"rows": 6}}, "what the other app left half entered"
     desk.close()
 
 

@@ -62,7 +62,6 @@ def drafts_of(folder: Path, text: str) -> Drafts:
         '"diary": {"text": 7}',
         '"diary": [1]',
         f'"diary": {{"text": {DEEP}}}',
-        '"after step": {"for": "new", "rug": "r", "name": "Wash", "days": "many"}',
         '"plan forms": {"": [1, 2]}',
         '"loom place": {"r": 3}',
         '"session form": [{"day": 1}]',
@@ -81,6 +80,15 @@ def test_a_wrong_value_is_left_out_by_itself(tmp_path: Path, wrong: str) -> None
     assert kept.get("session rug") == 'r, {}[]"'
     assert kept.get("measurement") == {}
     assert choices.build_settings_state(kept, {}).text_scale == 1.0
+
+
+@pytest.mark.parametrize(
+    ("name", "wrong"), [("session forms", "7"), ("session timers", "[1]"), ("after steps", '{"name": "Wash", "days": "many"}')]
+)  # fmt: skip
+def test_what_is_wrong_of_one_rug_costs_another_nothing(tmp_path: Path, name: str, wrong: str) -> None:
+    sound = {"name": "Block", "days": 2.0}
+    kept = drafts_of(tmp_path, f'{{"{name}": {{"r": {wrong}, "other": {json.dumps(sound)}}}}}')
+    assert kept.get(name) == {"other": sound}
 
 
 @pytest.mark.parametrize(
@@ -234,14 +242,9 @@ def test_a_form_with_any_value_in_any_place_is_read_or_left_out(name: str, data:
 def test_no_value_upsets_a_form_or_the_choices(kept: Any) -> None:
     for _kept, read in FORMS.values():
         read(kept)
-    for name in ("rug", "row", "length_cm"):
-        cloth_form = {"rug": "r", "row": 1, "length_cm": 2.0} | {name: kept}
-
-        class Book:
-            class plan:
-                id = "r"
-
-        cloth.from_kept(cloth_form, Book)
+    cloth.from_kept(kept)
+    for name in ("row", "length_cm"):
+        cloth.from_kept({"row": 1, "length_cm": 2.0} | {name: kept})
 
 
 TYPES = {name: reader.args[0] for name, reader in READERS.items() if getattr(reader, "func", None) is read_as}

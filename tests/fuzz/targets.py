@@ -182,7 +182,7 @@ def _drafts(folder: Path) -> Feed:
                 if entry is not None:
                     entry_forms.build_entry_form_state(entry, rug, TODAY)
                     told(lambda: entry_forms.to_value(entry, rug, TODAY))  # noqa: B023
-                measure = cloth.from_kept(value, rug)
+                measure = cloth.from_kept(value)
                 if measure is not None:
                     cloth.build_cloth_state(measure, rug, answers())
                     told(lambda: cloth.to_measurement(measure, rug, TODAY))  # noqa: B023

@@ -6,6 +6,7 @@ from datetime import date
 
 import pytest
 
+from tests.drafts_in_memory import drafts
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
@@ -137,12 +138,14 @@ def test_holding_the_length_is_a_change_of_the_plan_and_says_the_rows() -> None:
 
 
 def test_a_half_filled_form_is_its_rugs_own() -> None:
-    rug = woven()
-    form = cloth.MeasureForm(90, 37.5)
-    kept = cloth.to_kept(form, rug)
-    assert cloth.from_kept(kept, rug) == form
-    assert cloth.from_kept(kept, book(plan=plan(id="other"))) is None
-    assert cloth.from_kept({"rug": "rug"}, rug) is None
+    form, other = cloth.MeasureForm(90, 37.5), cloth.MeasureForm(12, 5.0)
+    kept = drafts()
+    cloth.keep_form(kept, "rug", form)
+    cloth.keep_form(kept, "other", other)
+    assert (cloth.form_kept(kept, "rug"), cloth.form_kept(kept, "other")) == (form, other)
+    cloth.keep_form(kept, "other", None)
+    assert (cloth.form_kept(kept, "rug"), cloth.form_kept(kept, "other")) == (form, None)
+    assert cloth.from_kept({"length_cm": 3}) is None
 
 
 # --- the shape: 60 knots at 20 in 10 cm and their selvedges

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from tests.drafts_in_memory import drafts
 from tests.presenters import answers as told
 from tests.presenters import rugs
 from tests.today import TODAY
@@ -32,7 +33,11 @@ UTC_NOW = datetime(2026, 11, 25, 7, 0, tzinfo=UTC)
 
 
 def build(rug: Any = None, answers: Any = None, clock: timer.Timer | None = None, **changes: Any):
-    return reminders.build_reminders(rug, answers, clock, now_utc=UTC_NOW, now=NOW, **changes)
+    kept = drafts()
+    timer.keep_timer(kept, "rug", clock)
+    return reminders.build_reminders(
+        rug, answers, timer.running(kept, UTC_NOW), now_utc=UTC_NOW, now=NOW, **changes
+    )
 
 
 def test_a_session_not_written_down_is_asked_about_on_planned_days_alone() -> None:

@@ -6,6 +6,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from tests.drafts_in_memory import drafts
 from tracker.app.reminders import Reminders
 from tracker.presenters import timer
 from tracker.presenters.settings import BREAK_EVERY
@@ -13,19 +14,12 @@ from tracker.presenters.settings import BREAK_EVERY
 SIX = datetime(2026, 11, 25, 18, 0, tzinfo=UTC)
 
 
-class Kept(dict):
-    """Drafts in memory."""
-
-    def put(self, name, what) -> None:
-        self[name] = what
-
-
 class Evening:
     """A loom, its timer and a phone that notes what it was asked to do."""
 
     def __init__(self, **kept) -> None:
-        self.drafts = Kept(kept)
-        self.drafts.put(timer.TIMER, timer.to_kept(timer.start(SIX)))
+        self.drafts = drafts(**kept)
+        timer.keep_timer(self.drafts, "rug", timer.start(SIX))
         self.now = SIX
         self.said, self.noticed, self.buzzed = [], [], 0
         self.reminders = Reminders(
@@ -66,10 +60,10 @@ def test_it_is_said_once_and_again_after_the_next_interval() -> None:
 def test_a_pause_is_a_break_and_is_not_counted() -> None:
     evening = Evening()
     paused = timer.pause(timer.start(SIX), SIX + timedelta(minutes=40))
-    evening.drafts.put(timer.TIMER, timer.to_kept(paused))
+    timer.keep_timer(evening.drafts, "rug", paused)
     assert not evening.at(hours=3)
     resumed = timer.resume(paused, SIX + timedelta(hours=3))
-    evening.drafts.put(timer.TIMER, timer.to_kept(resumed))
+    timer.keep_timer(evening.drafts, "rug", resumed)
     assert not evening.at(hours=3, minutes=4)
     assert evening.at(hours=3, minutes=5)
 
@@ -77,7 +71,7 @@ def test_a_pause_is_a_break_and_is_not_counted() -> None:
 def test_never_means_never_and_no_timer_means_nothing() -> None:
     assert not Evening(**{BREAK_EVERY: 0}).at(hours=5)
     evening = Evening()
-    evening.drafts.put(timer.TIMER, None)
+    timer.keep_timer(evening.drafts, "rug", None)
     assert not evening.at(hours=2)
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from datetime import UTC, date, datetime, time, timedelta
 
+from tests.drafts_in_memory import drafts
 from tests.presenters.rugs import book, plan, session
 from tests.presenters.test_yarn_page import answer
 from tracker.domain.rug import DaysOff, RugStage
@@ -16,6 +17,13 @@ WEDNESDAY = date(2026, 11, 25)
 
 def at(clock: str, day: date = WEDNESDAY) -> datetime:
     return datetime.combine(day, time.fromisoformat(clock))
+
+
+def at_rug(running: timer.Timer, now: str = "12:00", rug_id: str = "rug"):
+    """Return the timer of a rug as the app asks for the one that runs."""
+    kept = drafts()
+    timer.keep_timer(kept, rug_id, running)
+    return timer.running(kept, at(now).replace(tzinfo=UTC))
 
 
 def reminders(rug=None, *, now: str = "12:00", yarns=(), **more):
@@ -81,7 +89,7 @@ def test_each_reminder_in_full() -> None:
     rug = book(session(10, 5))
     noon = at("12:00")
     told = build_reminders(
-        rug, None, timer.start(at("11:50").replace(tzinfo=UTC)), now_utc=noon.replace(tzinfo=UTC), now=noon, break_minutes=45
+        rug, None, at_rug(timer.start(at("11:50").replace(tzinfo=UTC))), now_utc=noon.replace(tzinfo=UTC), now=noon, break_minutes=45
     )  # fmt: skip
     by_kind = {one.kind: one for one in reversed(told)}
     assert {
@@ -89,7 +97,7 @@ def test_each_reminder_in_full() -> None:
         for kind, one in by_kind.items()
     } == {
         "break": ("Breaks while the timer runs", "Time for a break", "Stand up, look into the distance, let your hands rest.",
-                  "loom", by_kind["break"].rug_id, at("12:35"), at("12:35") + BREAK_USEFUL),
+                  "loom", "rug", at("12:35"), at("12:35") + BREAK_USEFUL),
         "session": ("Sessions not logged", "Did you weave today?",
                     "Nothing is logged for Little field today yet.", "session", "rug", at("20:30"), at("23:59")),
         "copy": ("A copy away from this phone", "Keep a copy in a second place",
@@ -129,16 +137,22 @@ def test_two_yarns_of_one_day_make_one_reminder() -> None:
 
 def test_a_break_comes_after_what_is_left_of_the_interval_and_once_more() -> None:
     running = timer.start(at("11:50").replace(tzinfo=UTC))
-    breaks = reminders(timer=running, break_minutes=45)
+    breaks = reminders(timer=at_rug(running), break_minutes=45)
     assert [one.due for one in breaks] == [at("12:35"), at("13:20")]
+
+
+def test_a_break_leads_to_the_loom_of_the_rug_that_is_timed_and_not_to_the_one_in_hand() -> None:
+    running = at_rug(timer.start(at("11:50").replace(tzinfo=UTC)), rug_id="the other")
+    breaks = reminders(book(plan=plan(weekdays=())), timer=running, break_minutes=45)
+    assert {(one.page, one.rug_id) for one in breaks} == {("loom", "the other")}
 
 
 def test_a_paused_a_forgotten_and_an_unwanted_break_stay_away() -> None:
     noon = at("12:00").replace(tzinfo=UTC)
     paused = timer.pause(timer.start(noon - timedelta(minutes=10)), noon)
-    assert reminders(timer=paused, break_minutes=45) == ()
-    assert reminders(timer=timer.start(noon - timedelta(hours=17)), break_minutes=45) == ()
-    assert reminders(timer=timer.start(noon), break_minutes=0) == ()
+    assert reminders(timer=at_rug(paused), break_minutes=45) == ()
+    assert reminders(timer=at_rug(timer.start(noon - timedelta(hours=17))), break_minutes=45) == ()
+    assert reminders(timer=at_rug(timer.start(noon)), break_minutes=0) == ()
 
 
 def test_the_soonest_comes_first() -> None:

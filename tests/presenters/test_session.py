@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.drafts_in_memory import drafts
 from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
@@ -273,12 +274,14 @@ def test_a_correction_proposes_the_hours_that_a_new_session_would(
 
 def test_a_session_taken_back_waits_for_this_day_and_this_rug_alone() -> None:
     form = replace(session_page.blank_form(book(), TODAY), rows=-2)
-    kept = session_page.keep_taken_back(form, "rug", TODAY)
+    kept = drafts()
+    session_page.keep_taken_back(kept, "rug", form, TODAY)
     assert session_page.taken_back(kept, "rug", TODAY) == form
     assert session_page.taken_back(kept, "rug", TODAY + timedelta(days=1)) is None
     assert session_page.taken_back(kept, "another", TODAY) is None
-    for damaged in (None, [], "?", {"rug": "rug", "on": TODAY.isoformat(), "form": {"rows": "?"}}):
-        assert session_page.taken_back(damaged, "rug", TODAY) is None
+    for damaged in ({}, {"on": "?"}, {"on": TODAY.isoformat(), "form": {"rows": "?"}}):
+        kept.put(session_page.TAKEN_BACK, {"rug": damaged})
+        assert session_page.taken_back(kept, "rug", TODAY) is None
 
 
 def test_an_evening_starts_with_the_weavers_of_last_time() -> None:

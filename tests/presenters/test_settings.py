@@ -41,7 +41,7 @@ from tracker.presenters.shopping import (
     sold_words,
 )
 from tracker.presenters.sync import SUFFIX
-from tracker.presenters.timer import TIMER
+from tracker.presenters.timer import TIMERS
 from tracker.presenters.trade_words import (
     fibre_words,
     knot_kind_name,
@@ -144,8 +144,8 @@ def test_what_a_phone_kept_is_found_again_under_the_same_names() -> None:
     assert (MIRRORED, DOUBTS, SEATS, GIVEN, CURRENCY) == (
         "mirrored", "doubted squares", "seats", "book given", "currency",
     )  # fmt: skip
-    assert (DARK_COLOURS, LANGUAGE, TEXT_SCALE, BREAK_EVERY, TIMER) == (
-        "dark", "language", "text scale", "break minutes", "session timer",
+    assert (DARK_COLOURS, LANGUAGE, TEXT_SCALE, BREAK_EVERY, TIMERS) == (
+        "dark", "language", "text scale", "break minutes", "session timers",
     )  # fmt: skip
     assert (SKEIN_SETTING, LEAST_SETTING) == ("skein_g", "least_purchase_g")
     assert MEASURED_DAMP == "measured"

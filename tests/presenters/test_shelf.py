@@ -256,3 +256,7 @@ def test_a_rug_only_planned_is_deleted_unasked_and_no_other() -> None:
     assert deletion_words(woven, 44).startswith("44 rows are woven.")
     # Its rows may not be read yet.
     assert deletion_words(woven, None)
+    # What waits to be saved is asked about, of a rug only planned too.
+    waits = "Still waiting: +3 rows not saved yet. It comes back with the rug."
+    assert deletion_words(planned, 0, "+3 rows not saved yet") == waits
+    assert deletion_words(woven, 44, "+3 rows not saved yet") == f"{deletion_words(woven, 44)} {waits}"

@@ -144,13 +144,14 @@ def test_the_screen_stays_lit_only_while_a_row_is_followed_or_the_timer_runs(
     assert lit[-1]
     hand.shell.open_tab("yarn")
     assert not lit[-1]
-    hand.app.desk.drafts.put(timer.TIMER, timer.to_kept(timer.start(now_utc())))
+    drafts, rug_id = hand.app.desk.drafts, hand.app.desk.rug_id
+    timer.keep_timer(drafts, rug_id, timer.start(now_utc()))
     hand.shell.look_at_timer()
     assert lit[-1]
     hand.shell.open_tab("loom")
     hand.shell.open_tab("yarn")
     assert lit[-1], "the timer still runs"
-    hand.app.desk.drafts.put(timer.TIMER, None)
+    timer.keep_timer(drafts, rug_id, None)
     hand.shell.look_at_timer()
     assert not lit[-1]
 

@@ -270,7 +270,7 @@ def test_the_running_timer_is_looked_at_when_its_minute_is_full(open_app, demo: 
     monkeypatch.setattr(reminders, "now_utc", lambda: started)
     hand = open_app(demo)
     drafts = hand.app.desk.drafts
-    drafts.put(timer.TIMER, timer.to_kept(timer.start(started - timedelta(seconds=20))))
+    timer.keep_timer(drafts, hand.app.desk.rug_id, timer.start(started - timedelta(seconds=20)))
     hand.shell.open_tab("home")
     assert [wait for wait in clocks() if "_look_at_timer" in wait]
     assert reminders.next_look_s(drafts, lambda: started) == pytest.approx(40)

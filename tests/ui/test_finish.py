@@ -178,9 +178,9 @@ def test_a_step_is_added_ticked_and_taken_out(open_app, demo, monkeypatch) -> No
         full.setattr(hand.app.desk.book, "act", no_room)
         hand.tap("Save")
     assert hand.sees("There is no room left.")
-    assert hand.app.desk.drafts.get("after step")["name"] == "Photograph"
+    assert next(iter(hand.app.desk.drafts.get("after steps").values()))["name"] == "Photograph"
     hand.tap("Save")
-    assert hand.app.desk.drafts.get("after step") is None
+    assert hand.app.desk.drafts.get("after steps") is None
     step = hand.app.desk.rug.after_steps[-1]
     assert (step.name, step.days, len(hand.app.desk.rug.after_steps)) == ("Photograph", 2.0, before + 1)
     assert (hand.app.desk.answers.finish.ready - ready).days == 2
@@ -199,6 +199,16 @@ def test_a_half_entered_step_is_still_there_after_a_phone_call(open_app, demo) -
     hand.tap("Add a step")
     hand.tap(hand.shell.sheet.content.children[2].children[0])
     hand = at_the_finish(open_app, demo)
+    # One begun of another rug is that one's alone.
+    desk, garden = hand.app.desk, hand.app.desk.rug_id
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Doorstep"))
+    settle()
+    hand.shell.page.open_step()
+    assert hand.shell.sheet.content.days == 1
+    hand.shell.page.change_step(days=4.0)
+    hand.shell.close_sheet()
+    desk.choose(garden)
+    settle()
     hand.tap("Add a step")
     assert hand.shell.sheet.content.days == 2
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from kivy.core.window import Window
@@ -13,6 +13,8 @@ from tests.ui.hand import everything, shown
 from tests.ui.handed_time import pass_time
 from tracker.domain.act import ActKind
 from tracker.domain.rug import Session, new_id
+from tracker.presenters import timer as timer_sums
+from tracker.presenters.session import form_kept
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Key
 
@@ -126,7 +128,71 @@ def test_a_row_counted_by_mistake_is_taken_back_with_its_key(open_app, demo) -> 
     undo = next(k for k in hand.shell.page.ids.counted_line.children if getattr(k, "icon", "") == "undo")
     hand.tap(undo)
     assert hand.shell.page.figure == before
-    assert hand.app.desk.drafts.get("session form") is None
+    assert form_kept(hand.app.desk.drafts, hand.app.desk.rug_id) is None
+
+
+def timer_key(hand) -> Key:
+    """The key of the session page that starts the timer, pauses it and lets it go on."""
+    signs = ("timer", "pause", "play")
+    return next(w for w in everything(hand.shell.page) if isinstance(w, Key) and w.icon in signs and shown(w))
+
+
+def show_rug(hand, name: str) -> None:
+    """Take another rug in hand, by touch."""
+    hand.tap("Rug")
+    hand.tap(hand.app.desk.rug.plan.name)
+    hand.tap(name)
+    hand.tap("Show it")
+
+
+def test_rows_and_timer_of_one_rug_wait_while_a_session_of_the_other_is_saved(open_app, demo) -> None:
+    hand = at_the_loom(open_app, demo)
+    desk = hand.app.desk
+    garden, sessions = desk.rug_id, len(desk.rug.sessions)
+    hand.tap("Row done")
+    hand.tap("Save the session")
+    hand.tap("Madder red")
+    hand.tap(timer_key(hand))
+    hand.key_back()
+    # An hour and five minutes pass.
+    begun = timer_sums.timer_of(desk.drafts, garden)
+    started = datetime.fromisoformat(begun.started) - timedelta(minutes=65)
+    timer_sums.keep_timer(desk.drafts, garden, timer_sums.start(started))
+    hand.shell.look_at_timer()
+
+    show_rug(hand, "Long winter")
+    # It runs on, and says at which loom.
+    named = next(words for words in hand.words() if words.endswith("1:05"))
+    assert named.startswith("Walled")
+    assert not hand.sees("not saved yet")
+    hand.tap("Log the session")
+    page = hand.shell.page
+    assert (page.rows, page.hours, page.timer_state) == (0, "not given", "none")
+    hand.tap(page.ids.suggestions.children[2])
+    rows = page.rows
+    hand.tap(timer_key(hand))
+    assert hand.sees("The timer of Walled garden is paused at 1:05; its time stays there.")
+    hand.tap("Undo")
+    assert hand.shell.page.timer_state == "none"
+    hand.tap("Save")
+    hand.tap("none named")
+    assert [(session.rows, session.hours_from) for session in desk.rug.sessions] == [(rows, None)]
+
+    hand = open_app(demo)
+    desk = hand.app.desk
+    hand.tap(desk.rug.plan.name)
+    assert hand.sees("+1 row not saved yet · timer runs: 1:05")
+    hand.key_back()
+    # The running timer leads to its own rug, and says that this one is shown now.
+    hand.tap(named)
+    assert (hand.shell.page_name, desk.rug_id) == ("session", garden)
+    assert hand.sees("Walled garden is the rug shown now.")
+    assert (hand.shell.page.rows, hand.shell.page.timer_shown) == (1, "1:05")
+    hand.tap("Save")
+    red = next(yarn.id for yarn in desk.rug.yarns if yarn.name == "Madder red")
+    saved = [(session.rows, session.hours, session.used) for session in desk.rug.sessions[sessions:]]
+    assert saved == [(1, 1.0, ((red, 1.0),))]
+    assert not hand.sees("1:05")
 
 
 def test_rows_of_another_evening_are_saved_before_new_ones_are_counted(open_app, demo) -> None:

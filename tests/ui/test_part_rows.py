@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import timedelta
 
 from tests.ui.test_loom import at_the_loom, tiles
+from tracker.presenters import session as form_sums
 
 
 def test_half_a_row_is_one_tap_more_and_the_loom_goes_on_there(open_app, demo) -> None:
@@ -98,7 +99,7 @@ def test_the_place_marked_at_the_loom_waits_in_the_session(open_app, demo) -> No
     assert hand.shell.page.form.begun_knots == knots
     assert not hand.shell.page.ids.save.disabled
     hand.key_back()
-    drafts.put("session form", None)
+    form_sums.keep_form(drafts, rug_id, None)
     drafts.put("loom place", marked)
     hand.tap("Log the session")
     assert hand.shell.page.form.begun_knots == knots

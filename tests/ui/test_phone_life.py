@@ -78,6 +78,23 @@ def test_a_tapped_reminder_opens_its_page(open_app, demo: Path) -> None:
     assert hand.shell.page_name == "loom"
     hand.app.phone.arrived(Arrival(page="no such page"))
     assert hand.shell.page_name == "loom"
+    winter = next(plan.id for plan in hand.app.desk.plans if plan.name == "Long winter")
+
+    # It brought the app up: the book still opens, and which rugs it holds is not known yet.
+    hand = open_app(demo, background=True)
+    hand.app.phone.arrived(Arrival(page="session", rug_id=winter))
+    hand.wait(lambda: hand.shell.page_name == "session" and hand.app.desk.fresh)
+    page, desk = hand.shell.page, hand.app.desk
+    assert page.rug_named == "Long winter"
+    page.set_rows(5)
+    garden = next(plan.id for plan in desk.plans if plan.name == "Walled garden")
+    # Another rug is taken in hand while the form lies open: it is that one's from then on, and the rows wait.
+    desk.choose(garden)
+    hand.wait(lambda: desk.fresh)
+    assert (page.rug_named, page.rows) == ("", 0), "the only one on a loom needs no name"
+    desk.choose(winter)
+    hand.wait(lambda: desk.fresh)
+    assert (page.rug_named, page.rows) == ("Long winter", 5)
 
 
 def test_a_picture_of_another_app_becomes_the_cartoon_of_a_new_plan(

@@ -13,7 +13,7 @@ def test_a_long_sitting_is_reminded_of_a_break_on_any_page(open_app) -> None:
     hand = open_app(None)
     desk = hand.app.desk
     hand.tap("Diary")
-    desk.drafts.put(timer.TIMER, timer.to_kept(timer.start(now_utc() - timedelta(minutes=46))))
+    timer.keep_timer(desk.drafts, "rug", timer.start(now_utc() - timedelta(minutes=46)))
     hand.app._look_at_timer(0)
     settle()
     assert hand.sees("0:46 at the loom.")

@@ -400,7 +400,7 @@ def test_minus_at_no_rows_offers_unpicking(open_app, demo) -> None:
 def with_timer(hand, minutes: float) -> None:
     """Let the timer have run so long."""
     started = now_utc() - timedelta(minutes=minutes)
-    hand.app.desk.drafts.put(timer_sums.TIMER, timer_sums.to_kept(timer_sums.start(started)))
+    timer_sums.keep_timer(hand.app.desk.drafts, hand.app.desk.rug_id, timer_sums.start(started))
     hand.shell.look_at_timer()
 
 

@@ -108,6 +108,16 @@ def test_a_form_left_with_only_its_weavers_changed_is_of_the_day_it_is_gone_on_w
     hand.shell.go("unpick")
     settle()
     assert hand.shell.page.form.day == next_day, "rows that were said keep their day"
+    # With another rug in hand the rows that were said are not the other one's, and wait.
+    page, desk, garden = hand.shell.page, hand.app.desk, hand.app.desk.rug_id
+    said = page.form.first_row
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Doorstep"))
+    settle()
+    assert page.form.first_row == desk.rug.rows_woven
+    assert page.form.day != next_day
+    desk.choose(garden)
+    settle()
+    assert (page.form.first_row, page.form.day) == (said, next_day)
 
 
 def test_the_row_at_the_loom_and_the_diary_follow_and_deleting_takes_the_losses_along(open_app, demo) -> None:

@@ -16,7 +16,7 @@ from tracker import words
 from tracker.app.coming_back import come_back, forget_place, keep_place
 from tracker.app.desk import Desk
 from tracker.app.phone import PhoneLife
-from tracker.app.reminders import Reminders, next_look_s, running_time
+from tracker.app.reminders import Reminders, next_look_s, rug_timed, running_time
 from tracker.app.resting import Rest
 from tracker.app.unforeseen import note, note_and_say
 from tracker.device.appearance import Appearance, appearance, insets, keyboard_was_put_away, moves
@@ -93,7 +93,7 @@ class LoomsideApp(App):
         look.bind(tones=self._recolour)
         Window.softinput_mode = "below_target"
         Window.bind(on_keyboard=self._on_key)
-        self.shell = Shell(desk, PAGES, lambda: running_time(desk.drafts))
+        self.shell = Shell(desk, PAGES, lambda: (running_time(desk.drafts), rug_timed(desk.drafts)))
         self._keep_clear()
         Window.bind(on_resize=self._keep_clear)
         self.shell.bind(followed=self._stay_awake, timer_words=self._stay_awake)

@@ -30,8 +30,10 @@ from tracker.app.reading import (
     yarns_answered,
 )
 from tracker.app.unforeseen import note, note_and_say
+from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookInUse, BookTrouble, LoomsideError
+from tracker.presenters.timer import pause_without_rug
 from tracker.theme import DARK, LIGHT
 from tracker.words import _
 
@@ -121,6 +123,8 @@ class Desk:
         """The day for which the answers were last worked out."""
         self.trouble = ""
         self.drafts = Drafts(self.path.with_name(self.path.name + ".drafts.json"))
+        self._minded = False
+        """Whether what waits beside the book was looked at since the app began."""
         self._last_view = LastView(self.path)
         self._opened = threading.Event()
         self._opening = 0
@@ -570,10 +574,14 @@ class Desk:
 
     def is_entered(self, record_id: str) -> bool:
         """Tell whether the book holds a record: then a form that says it was saved, and only its draft outlived an app that was killed."""
+        return self._held(record_id) is not None
+
+    def _held(self, record_id: str) -> Any:
+        """Return what the book holds of a record; None where it holds none."""
         try:
-            return self.book.history(record_id)[0].value is not None
+            return self.book.history(record_id)[0].value
         except BookTrouble:
-            return False
+            return None
 
     def names(
         self,
@@ -640,7 +648,23 @@ class Desk:
         if reading.picture is not None:
             self.picture = reading.picture
         self.fresh, self.trouble = True, ""
+        self._mind_drafts()
         self._tell()
+
+    def _mind_drafts(self) -> None:
+        """Let what waits beside the book be of the rug it is of, and no timer run at a rug that is finished or not there."""
+        from tracker.domain.rug import RugStage
+
+        rug_id = self.rug_id
+        if rug_id is not None:
+            self.drafts.give_to_rugs(rug_id)
+        if not self._minded and self.drafts.get("session forms"):
+            from tracker.presenters.session import forget_saved
+
+            forget_saved(self.drafts, self._held)
+        self._minded = True
+        woven = {plan.id for plan in self.plans if plan.stage is not RugStage.FINISHED}
+        pause_without_rug(self.drafts, woven, now_utc())
 
     def _set_trouble(self, turn: int, sentence: str) -> None:
         if turn == self._turn:

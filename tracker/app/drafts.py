@@ -1,4 +1,4 @@
-"""Half-filled forms, the running timer and the choices of this phone: kept in a file beside the book."""
+"""Half-filled forms, the timers and the choices of this phone: kept in a file beside the book."""
 
 from __future__ import annotations
 
@@ -19,8 +19,14 @@ MOST_BYTES = 4_000_000
 LEAST_TEXT_SCALE, MOST_TEXT_SCALE = 1.0, 2.0
 MOST_BREAK_MINUTES = 600.0
 
-AfterStepDraft = TypedDict("AfterStepDraft", {"for": str, "rug": str, "name": str, "days": float})
-"""A step after weaving that is being entered."""
+
+class AfterStepDraft(TypedDict):
+    """A step after weaving that is being entered."""
+
+    name: str
+    days: float
+
+
 DiaryDraft = TypedDict("DiaryDraft", {"filter": str, "this rug": bool, "text": str}, total=False)
 """What the diary is narrowed to."""
 
@@ -64,6 +70,15 @@ def _offered(value: Any) -> str:
     return value
 
 
+def _each(kind: Any, value: Any) -> dict[str, Any]:
+    """Read what is kept by an id, each entry by itself: a wrong one costs the others nothing."""
+    entries: dict[str, Any] = {}
+    for entry_id, entry in read_as(dict[str, Any], value).items():
+        with suppress(ValueError):
+            entries[entry_id] = read_as(kind, entry)
+    return entries
+
+
 READERS: dict[str, Callable[[Any], Any]] = {
     DARK_COLOURS: partial(read_as, bool),
     "remind when closed": partial(read_as, bool),
@@ -74,14 +89,18 @@ READERS: dict[str, Callable[[Any], Any]] = {
     TEXT_SCALE: partial(_between, LEAST_TEXT_SCALE, MOST_TEXT_SCALE),
     BREAK_EVERY: partial(_between, 0, MOST_BREAK_MINUTES),
     "rug in hand": partial(read_as, str),
-    "session rug": partial(read_as, str),
     "picture folder": partial(read_as, str),
     "exchange folder": partial(read_as, str),
     "plan forms": partial(read_as, dict[str, dict[str, Any]]),
     "loom place": partial(read_as, dict[str, dict[str, Any]]),
     "loom part": partial(read_as, dict[str, str]),
     "seats": partial(read_as, dict[str, dict[str, Any]]),
-    "after step": partial(read_as, AfterStepDraft),
+    "session forms": partial(_each, dict),
+    "session timers": partial(_each, dict),
+    "sessions taken back": partial(_each, dict),
+    "measurements": partial(_each, dict),
+    "after steps": partial(_each, AfterStepDraft),
+    "session rug": partial(read_as, str),
     "diary": partial(read_as, DiaryDraft),
     "both sessions right": partial(read_as, list[str]),
     "page left": partial(read_as, PlaceDraft),
@@ -91,6 +110,16 @@ READERS: dict[str, Callable[[Any], Any]] = {
 
 A choice of this phone under a new name needs its line here: without one the next start would leave it out.
 """
+
+KEPT_ONCE = (
+    "session form",
+    "session rug",
+    "session timer",
+    "session taken back",
+    "measurement",
+    "after step",
+)
+"""Drafts that earlier forms of the app kept once for all rugs, see `Drafts.give_to_rugs`."""
 
 
 def _reader(name: str) -> Callable[[Any], Any]:
@@ -162,6 +191,40 @@ class Drafts:
             _reader(name)(what)
             self._kept[name] = what
         self._unwritten.add(name)
+        self._write()
+
+    def give_to_rugs(self, rug_in_hand: str) -> None:
+        """Give what earlier forms of the app kept once for all rugs to the rug it is of.
+
+        Where nothing says of which one, it is the rug in hand's. What waits of a rug under its own name already stays.
+        """
+        if not any(name in self._kept for name in KEPT_ONCE):
+            return
+        kept = {name: value for name, value in self._kept.items() if name not in KEPT_ONCE}
+        once = {name: self._kept.get(name) for name in KEPT_ONCE}
+
+        def give(name: str, entry_id: str, entry: Any) -> None:
+            kept[name] = {entry_id: entry, **kept.get(name, {})}
+
+        form, timer, undone = once["session form"], once["session timer"], once["session taken back"]
+        waits_at = once["session rug"] or rug_in_hand
+        if form is not None:
+            give("session forms", waits_at, form)
+        if timer is not None:
+            # It ran with the rows that wait, where there are any.
+            give("session timers", waits_at if form is not None else rug_in_hand, timer)
+        if undone is not None:
+            give("sessions taken back", str(undone.get("rug") or rug_in_hand), undone)
+        measured, step = once["measurement"], once["after step"]
+        if measured is not None:
+            give("measurements", str(measured.get("rug") or rug_in_hand), measured)
+        if step is not None:
+            step_id = step.get("for")
+            entry_id = f"new {step.get('rug')}" if step_id == "new" else str(step_id)
+            with suppress(ValueError):
+                entry = {"name": step.get("name"), "days": step.get("days")}
+                give("after steps", entry_id, read_as(AfterStepDraft, entry))
+        self._kept = kept
         self._write()
 
     def as_they_are(self) -> dict[str, Any]:

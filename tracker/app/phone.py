@@ -45,13 +45,8 @@ class PhoneLife:
         """Go where a tapped reminder points, or take in what another app handed over."""
         desk, shell = self._desk, self._shell
         if arrival.page in PAGES:
-            if arrival.rug_id and any(plan.id == arrival.rug_id for plan in desk.plans):
-                desk.choose(arrival.rug_id)
-            if PAGES[arrival.page].tab:
-                shell.open_tab(arrival.page)
-            else:
-                shell.open_tab("home")
-                shell.go(arrival.page)
+            # A book that still opens knows no rug yet, and the page would be filled for another one.
+            desk.once(lambda: self._open_reminded(arrival))
         elif arrival.file is not None and arrival.is_picture:
             path = arrival.file
             shell.open_tab("home")
@@ -67,6 +62,21 @@ class PhoneLife:
             shell.toast(
                 _("The other app did not hand the file over. Save it first, then open it here."), warn=True
             )
+
+    def _open_reminded(self, arrival: arrivals.Arrival) -> None:
+        """Go where a reminder points, its rug in hand."""
+        desk, shell = self._desk, self._shell
+        if arrival.rug_id != desk.rug_id and any(plan.id == arrival.rug_id for plan in desk.plans):
+            desk.choose(arrival.rug_id)
+
+        def go() -> None:
+            if PAGES[arrival.page].tab:
+                shell.open_tab(arrival.page)
+            else:
+                shell.open_tab("home")
+                shell.go(arrival.page)
+
+        desk.once(go)
 
     def ask_to_remind(self) -> None:
         """Ask, once there is a session to remind of and never again after an answer, whether to remind."""
@@ -100,13 +110,13 @@ class PhoneLife:
             return
         from tracker.presenters.reminders import build_reminders
 
-        every = desk.drafts.get(BREAK_EVERY, BREAK_MINUTES)
+        every, now = desk.drafts.get(BREAK_EVERY, BREAK_MINUTES), now_utc()
         alarms.set_alarms(
             build_reminders(
                 desk.rug,
                 desk.answers,
-                timer_sums.from_kept(desk.drafts.get(timer_sums.TIMER)),
-                now_utc=now_utc(),
+                timer_sums.running(desk.drafts, now),
+                now_utc=now,
                 now=datetime.now().astimezone().replace(tzinfo=None),
                 entered=self._entered(),
                 break_minutes=float(every) if isinstance(every, int | float) else float(BREAK_MINUTES),

@@ -27,18 +27,22 @@ def break_words(timer: timer_sums.Timer, now: datetime) -> str:
 
 def running_time(drafts: Any, now: Callable[[], datetime] = now_utc) -> str:
     """Return the time on the timer that runs, as "1:05"; "" when none does, or it was forgotten."""
-    timer = timer_sums.from_kept(drafts.get(timer_sums.TIMER))
-    if timer is None or timer.paused or timer_sums.worked(timer, now()) > timer_sums.LONGEST:
-        return ""
-    return timer_sums.shown(timer, now())
+    runs = timer_sums.running(drafts, now())
+    return "" if runs is None else timer_sums.shown(runs[1], now())
+
+
+def rug_timed(drafts: Any, now: Callable[[], datetime] = now_utc) -> str:
+    """Return the id of the rug whose timer runs; "" when none does, or it was forgotten."""
+    runs = timer_sums.running(drafts, now())
+    return "" if runs is None else runs[0]
 
 
 def next_look_s(drafts: Any, now: Callable[[], datetime] = now_utc) -> float | None:
     """Return the seconds until the running timer's next minute is full; None when none runs, or it was forgotten."""
-    timer = timer_sums.from_kept(drafts.get(timer_sums.TIMER))
-    if timer is None or timer.paused or timer_sums.worked(timer, now()) > timer_sums.LONGEST:
+    runs = timer_sums.running(drafts, now())
+    if runs is None:
         return None
-    return max(LEAST_WAIT_S, A_MINUTE_S - timer_sums.worked(timer, now()).total_seconds() % A_MINUTE_S)
+    return max(LEAST_WAIT_S, A_MINUTE_S - timer_sums.worked(runs[1], now()).total_seconds() % A_MINUTE_S)
 
 
 class Reminders:
@@ -47,7 +51,7 @@ class Reminders:
     Parameters
     ----------
     drafts
-        Where timer and interval are kept (`get`, `put`).
+        Where timers and interval are kept (`get`, `put`).
     say
         Shows a sentence on the screen.
     """
@@ -74,12 +78,12 @@ class Reminders:
 
         A timer that runs longer than anybody sits was forgotten, and nobody is there to be reminded.
         """
-        timer, now = timer_sums.from_kept(self._drafts.get(timer_sums.TIMER)), self._now()
-        if timer is None or timer_sums.worked(timer, now) > timer_sums.LONGEST:
+        now = self._now()
+        runs = timer_sums.running(self._drafts, now)
+        if runs is None or not timer_sums.break_due(runs[1], now, self.minutes()):
             return False
-        if not timer_sums.break_due(timer, now, self.minutes()):
-            return False
-        self._drafts.put(timer_sums.TIMER, timer_sums.to_kept(timer_sums.reminded(timer, now)))
+        rug_id, timer = runs
+        timer_sums.keep_timer(self._drafts, rug_id, timer_sums.reminded(timer, now))
         words = break_words(timer, now)
         self._notify(_("Time for a break"), words)
         self._vibrate()

@@ -21,6 +21,7 @@ from tracker.forecast.shape import foot_width_cm
 from tracker.presenters.cloth_shape import ShapeState, build_shape_state
 from tracker.presenters.entry_forms import days_offered
 from tracker.presenters.entry_text import READINGS, measured_words, reading_name
+from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.progress import Chart, ChartPoint, even_ticks
 from tracker.presenters.size_words import (
     LEAST_SELVEDGE_CM,
@@ -30,6 +31,8 @@ from tracker.presenters.size_words import (
 )
 from tracker.words import CM_PER_INCH, _, day_short, length, n_, number, shown_length
 
+FORMS = "measurements"
+"""The draft that keeps of each rug what was measured and is not saved, by the rug's id."""
 LEAST_STRETCH, MOST_STRETCH = 0.4, 2.5
 """A length outside these shares of the planned one is a slip of the finger, not a beat."""
 USUAL_STEP = {LengthUnit.CM: 0.5, LengthUnit.INCH: 0.25}
@@ -151,17 +154,25 @@ def blank_form(book: RugBook) -> MeasureForm:
     return MeasureForm(row=max(0, book.rows_woven))
 
 
-def to_kept(form: MeasureForm, book: RugBook) -> dict[str, Any]:
+def form_kept(drafts: Any, rug_id: str) -> MeasureForm | None:
+    """Return what was measured of a rug and is not saved; None when there is none, or it cannot be read."""
+    return from_kept(of_rug(drafts, FORMS, rug_id))
+
+
+def keep_form(drafts: Any, rug_id: str, form: MeasureForm | None) -> None:
+    """Keep what was measured of a rug and is not saved; None forgets it."""
+    put_of_rug(drafts, FORMS, rug_id, None if form is None else to_kept(form))
+
+
+def to_kept(form: MeasureForm) -> dict[str, Any]:
     """Return the form as JSON can keep it."""
     begun = None if form.day is None else form.day.isoformat()
-    return {"rug": book.plan.id, **asdict(form), "day": begun}
+    return {**asdict(form), "day": begun}
 
 
-def from_kept(draft: Any, book: RugBook) -> MeasureForm | None:
-    """Return a kept form; None when it is another rug's or cannot be read."""
+def from_kept(draft: Any) -> MeasureForm | None:
+    """Return a kept form; None when it cannot be read."""
     try:
-        if draft["rug"] != book.plan.id:
-            return None
         readings = {name: read_as(float | None, draft.get(name)) for name in READINGS}
         begun = read_as(date | None, draft.get("day"))
         return MeasureForm(read_as(int, draft["row"]), **readings, day=begun)

@@ -17,7 +17,7 @@ from tracker.forecast.reckon import rows_wanted as rows_wanted
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
-from tracker.presenters.session import PlaceAtLoom, SessionForm, blank_form, places_said
+from tracker.presenters.session import PlaceAtLoom, SessionForm, blank_form, keep_form, places_said
 from tracker.words import _, day_short, n_, number
 
 AHEAD_PALE = 0.55
@@ -412,6 +412,11 @@ def count_rows(form: SessionForm | None, book: RugBook, today: date, by: int) ->
 def is_bare(form: SessionForm, book: RugBook) -> bool:
     """True when the form holds nothing but what it starts with, so that it need not be kept."""
     return replace(blank_form(book, form.day), session_id=form.session_id) == form
+
+
+def keep_counted(drafts: Any, form: SessionForm, book: RugBook) -> None:
+    """Keep the rows counted of a rug for its session; a form that holds nothing is forgotten."""
+    keep_form(drafts, book.plan.id, None if is_bare(form, book) else form)
 
 
 def must_save_first(form: SessionForm | None, today: date, timer_runs: bool) -> bool:

@@ -109,15 +109,11 @@ def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Remi
 
 
 def _break_reminders(
-    timer: timer_sums.Timer | None, now_utc: datetime, now: datetime, minutes: float
+    runs: tuple[str, timer_sums.Timer] | None, now_utc: datetime, now: datetime, minutes: float
 ) -> list[Reminder]:
-    if (
-        timer is None
-        or timer.paused
-        or minutes <= 0
-        or timer_sums.worked(timer, now_utc) > timer_sums.LONGEST
-    ):
+    if runs is None or minutes <= 0:
         return []
+    rug_id, timer = runs
     since = timer_sums.worked(timer, now_utc).total_seconds() - timer.last_break_s
     first = now + timedelta(seconds=max(0.0, minutes * 60 - since))
     # The app is closed and nobody says that the break was taken: reminded once and once more, then no longer.
@@ -130,6 +126,7 @@ def _break_reminders(
             title=_("Time for a break"),
             words=_("Stand up, look into the distance, let your hands rest."),
             page="loom",
+            rug_id=rug_id,
         )
         for at in (first, first + timedelta(minutes=minutes))
     ]
@@ -163,7 +160,7 @@ def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Rem
 def build_reminders(
     rug: RugBook | None,
     answers: Answers | None,
-    timer: timer_sums.Timer | None,
+    runs: tuple[str, timer_sums.Timer] | None,
     *,
     now_utc: datetime,
     now: datetime,
@@ -177,8 +174,8 @@ def build_reminders(
     ----------
     rug, answers
         The rug in hand and its answers; None: there is none.
-    timer
-        The session's timer, when it runs.
+    runs
+        The rug whose timer runs, with the timer (`timer.running`); None: none does.
     now_utc, now
         The instant, and the same by the phone's own clock without a zone.
     entered
@@ -188,7 +185,7 @@ def build_reminders(
     given
         The day on which a file with the whole book last left the phone; None: never.
     """
-    reminders = _break_reminders(timer, now_utc, now, break_minutes)
+    reminders = _break_reminders(runs, now_utc, now, break_minutes)
     if rug is not None:
         reminders += _session_reminders(rug, now, usual_time(entered))
         reminders += _copy_reminders(rug, now, given)

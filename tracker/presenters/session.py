@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import asdict, dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from itertools import takewhile
 from statistics import median
 from typing import Any
@@ -21,9 +22,11 @@ from tracker.domain.work import RECENT, Evening, usual_row_hours, usual_rows
 from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters import doubts
+from tracker.presenters import timer as timer_sums
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.entry_forms import days_offered
 from tracker.presenters.entry_text import begun_words
+from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.places import (
     PlacePart,
     fits,
@@ -36,10 +39,14 @@ from tracker.presenters.places import (
 from tracker.presenters.whose import WhoseLine, whose_lines
 from tracker.words import _, day, day_short, hours, n_, number
 
-DRAFT = "session form"
-"""The draft that keeps a session half entered."""
-SESSION_RUG = "session rug"
-"""The draft that keeps whose rows wait in it."""
+FORMS = "session forms"
+"""The draft that keeps the session half entered of each rug, by the rug's id: that of the evening at hand."""
+APART = "session form"
+"""Before a session's id, or a rug's and a day: the draft of a correction, or of a session of an earlier day."""
+PLACE = "loom place"
+"""The draft that keeps where the weaver is within the row at the loom, by the rug's id."""
+TAKEN_BACK = "sessions taken back"
+"""The draft that keeps of each rug the session that was undone: it waits for its page, and counts nowhere until it is changed or saved again."""
 LAST_NUMBERS = 2
 """Different numbers of rows of the last evenings that have a key each."""
 MOST_HOURS = 24.0
@@ -486,11 +493,19 @@ def from_kept(draft: Any) -> SessionForm | None:
         return None
 
 
+def form_kept(drafts: Any, rug_id: str) -> SessionForm | None:
+    """Return the session of a rug that is half entered, as it was kept; None when there is none, or it cannot be read."""
+    return from_kept(of_rug(drafts, FORMS, rug_id))
+
+
+def keep_form(drafts: Any, rug_id: str, form: SessionForm | None) -> None:
+    """Keep the session of a rug that is half entered; None forgets it."""
+    put_of_rug(drafts, FORMS, rug_id, None if form is None else to_kept(form))
+
+
 def waiting_form(drafts: Any, book: RugBook | None, today: date) -> SessionForm | None:
     """Return the form of a rug that waits beside the book: its rows are counted and not saved."""
-    if book is None or drafts.get(SESSION_RUG) != book.plan.id:
-        return None
-    form = from_kept(drafts.get(DRAFT) or {})
+    form = None if book is None else form_kept(drafts, book.plan.id)
     return None if form is None else form.taken_up(today)
 
 
@@ -516,19 +531,73 @@ def unsaved_words(form: SessionForm | None) -> str:
     )
 
 
-def taken_back(draft: Any, rug_id: str, today: date) -> SessionForm | None:
+def taken_back(drafts: Any, rug_id: str, today: date) -> SessionForm | None:
     """Return the session of this rug that was undone today and neither changed nor saved since; None when there is none.
 
     What was taken back on an earlier day is gone: its rows and its day would slip into another evening.
     """
-    if not isinstance(draft, dict) or draft.get("rug") != rug_id or draft.get("on") != today.isoformat():
+    undone = of_rug(drafts, TAKEN_BACK, rug_id)
+    if not isinstance(undone, dict) or undone.get("on") != today.isoformat():
         return None
-    return from_kept(draft.get("form") or {})
+    return from_kept(undone.get("form") or {})
 
 
-def keep_taken_back(form: SessionForm, rug_id: str, today: date) -> dict[str, Any]:
-    """Return an undone session as JSON can keep it."""
-    return {"rug": rug_id, "on": today.isoformat(), "form": to_kept(form)}
+def keep_taken_back(drafts: Any, rug_id: str, form: SessionForm | None, today: date) -> None:
+    """Keep the session of a rug that was undone today; None forgets it."""
+    put_of_rug(
+        drafts, TAKEN_BACK, rug_id, None if form is None else {"on": today.isoformat(), "form": to_kept(form)}
+    )
+
+
+def forget_saved(drafts: Any, held: Callable[[str], Any]) -> None:
+    """Forget each session that waits where the book holds just this: it was saved, and the app killed before it was let go of.
+
+    `held` returns what the book holds under an id; None: nothing.
+    """
+    for rug_id in tuple(drafts.get(FORMS) or ()):
+        form = form_kept(drafts, rug_id)
+        saved = None if form is None else held(form.session_id)
+        if form is not None and saved is not None and (saved.rows, saved.day) == (form.rows, form.day):
+            let_go(drafts, form, saved, form.day)
+
+
+def let_go(drafts: Any, form: SessionForm, session: Session, today: date) -> Callable[[], None]:
+    """Let go of what waited of a rug for the session of the evening at hand, which is saved; nothing of another rug.
+
+    Returns
+    -------
+    Callable
+        What keeps it again once the session is undone: it then waits for its page.
+    """
+    rug_id = session.rug_id
+    place = of_rug(drafts, PLACE, rug_id)
+    keep_form(drafts, rug_id, None)
+    timer_sums.keep_timer(drafts, rug_id, None)
+    keep_taken_back(drafts, rug_id, None, today)
+    if session.wove:
+        # The book says from now on where the row stands.
+        put_of_rug(drafts, PLACE, rug_id, None)
+
+    def keep_again() -> None:
+        keep_taken_back(drafts, rug_id, form, today)
+        if place is not None:
+            put_of_rug(drafts, PLACE, rug_id, place)
+
+    return keep_again
+
+
+def waiting_words(drafts: Any, rug_id: str, now: datetime) -> str:
+    """Say what waits of a rug to be saved: rows or another beginning, and the time on its timer; "" where nothing does."""
+    form, timer = form_kept(drafts, rug_id), timer_sums.timer_of(drafts, rug_id)
+    words = [unsaved_words(form)]
+    if form is not None and form.holds_work and not words[0]:
+        words.append(_("a session not saved yet"))
+    if timer is not None:
+        said = _("timer paused at {time}") if timer.paused else _("timer runs: {time}")
+        # What a timer shows that was forgotten, nobody sat.
+        forgotten = timer_sums.worked(timer, now) > timer_sums.LONGEST
+        words.append(_("timer not stopped") if forgotten else said.format(time=timer_sums.shown(timer, now)))
+    return " · ".join(filter(None, words))
 
 
 def rows_elsewhere(form: SessionForm, book: RugBook) -> int:

@@ -32,6 +32,8 @@ class RugCard:
     """The size alone: what it is the size of stands in the heading above."""
     row: str = ""
     """Rows woven of all, without their share of the knots."""
+    waiting: str = ""
+    """What waits to be saved of it, and its timer (`session.waiting_words`); "" where nothing does."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +58,12 @@ def stage_heading(stage: RugStage) -> str:
 
 
 def rug_card(
-    plan: RugPlan, today: date, in_hand: bool, answers: Answers | None = None, unit: str = "cm"
+    plan: RugPlan,
+    today: date,
+    in_hand: bool,
+    answers: Answers | None = None,
+    unit: str = "cm",
+    waiting: str = "",
 ) -> RugCard:
     """Return how one rug stands on the shelf; `answers` may still be on their way."""
     where, row, when, share = "", "", "", 0.0
@@ -90,7 +97,7 @@ def rug_card(
     brief = (
         size(plan.width_cm, plan.length_cm, unit) if wide is None or long is None else size(wide, long, unit)
     )
-    return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand, brief, row or where)
+    return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand, brief, row or where, waiting)
 
 
 def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:
@@ -161,13 +168,32 @@ def unfinished_words(rows: int, woven: int) -> str:
     ).format(left=number(left))
 
 
+def unsaved_at_finish_words(waiting: str) -> str:
+    """Say that something still waits to be saved of a rug that is called finished (`session.waiting_words`); "" where nothing does."""
+    if not waiting:
+        return ""
+    return _("Still waiting: {what}. Save the session first, or it does not count.").format(what=waiting)
+
+
 def finished_words() -> str:
     """Return what is said when a rug has been called finished; its `name` is still to be filled in."""
     return _("{name} is finished. Well woven!")
 
 
-def deletion_words(plan: RugPlan, woven: int | None) -> str:
-    """Say what goes with a rug that is deleted; "" where it was only planned, so that nobody need ask. `woven` None: not read yet."""
+def deletion_words(plan: RugPlan, woven: int | None, waiting: str = "") -> str:
+    """Say what goes with a rug that is deleted; "" where it was only planned, so that nobody need ask.
+
+    `woven` None: not read yet; `waiting` says what waits of it to be saved (`session.waiting_words`).
+    """
+    if waiting:
+        return " ".join(
+            part
+            for part in (
+                deletion_words(plan, woven),
+                _("Still waiting: {what}. It comes back with the rug.").format(what=waiting),
+            )
+            if part
+        )
     if plan.stage is RugStage.PLANNED and not woven:
         return ""
     if not woven:

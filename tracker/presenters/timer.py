@@ -1,16 +1,22 @@
-"""The timer of a session: plain instants that survive the app being closed; pauses are not counted."""
+"""The timer of a session: plain instants that survive the app being closed; pauses are not counted.
+
+Each rug has its own, and its time goes to no other one's session. One runs at a time: a phone lies at one loom, and hours go into
+the pace and the wages, so a timer forgotten at the other loom costs more than one that a second team has to enter by hand.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Container
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
 from tracker.domain.step import hours_as_said
 from tracker.files.typed import read_as
+from tracker.presenters.of_rug import of_rug, put_of_rug
 
-TIMER = "session timer"
-"""The draft that keeps it."""
+TIMERS = "session timers"
+"""The draft that keeps them, by the rug's id."""
 LONGEST = timedelta(hours=16)
 """A timer that ran longer was forgotten; its hours are then asked for instead of believed."""
 
@@ -98,3 +104,58 @@ def from_kept(draft: Any) -> Timer | None:
         return timer
     except (ValueError, OverflowError):
         return None
+
+
+# --- the timers of all rugs
+
+
+def timer_of(drafts: Any, rug_id: str) -> Timer | None:
+    """Return the timer of a rug, running or paused; None when it has none."""
+    return from_kept(of_rug(drafts, TIMERS, rug_id))
+
+
+def keep_timer(drafts: Any, rug_id: str, timer: Timer | None) -> None:
+    """Keep the timer of a rug; None takes it away."""
+    put_of_rug(drafts, TIMERS, rug_id, to_kept(timer))
+
+
+def _that_run(drafts: Any, now: datetime) -> dict[str, Timer]:
+    timers = {rug_id: timer_of(drafts, rug_id) for rug_id in drafts.get(TIMERS) or ()}
+    return {
+        rug_id: timer
+        for rug_id, timer in timers.items()
+        if timer is not None and not timer.paused and worked(timer, now) <= LONGEST
+    }
+
+
+def running(drafts: Any, now: datetime) -> tuple[str, Timer] | None:
+    """Return the rug whose timer runs, with it, the one started last; None when none does, or it was forgotten."""
+    timers = _that_run(drafts, now)
+    rug_id = max(timers, key=lambda rug_id: datetime.fromisoformat(timers[rug_id].started), default=None)
+    return None if rug_id is None else (rug_id, timers[rug_id])
+
+
+def tap(drafts: Any, rug_id: str, now: datetime) -> dict[str, Timer]:
+    """Start a rug's timer, pause it, or let it go on; one that runs at another rug is paused and keeps its time there.
+
+    Returns
+    -------
+    dict of str to Timer
+        What ran at another rug until now, as it ran.
+    """
+    timer = timer_of(drafts, rug_id)
+    if timer is not None and not timer.paused:
+        keep_timer(drafts, rug_id, pause(timer, now))
+        return {}
+    elsewhere = {other: runs for other, runs in _that_run(drafts, now).items() if other != rug_id}
+    for other, runs in elsewhere.items():
+        keep_timer(drafts, other, pause(runs, now))
+    keep_timer(drafts, rug_id, start(now) if timer is None else resume(timer, now))
+    return elsewhere
+
+
+def pause_without_rug(drafts: Any, rug_ids: Container[str], now: datetime) -> None:
+    """Pause what runs at a rug that is none of these: it was finished or deleted, here or on another phone. Its time stays with it."""
+    for rug_id, timer in _that_run(drafts, now).items():
+        if rug_id not in rug_ids:
+            keep_timer(drafts, rug_id, pause(timer, now))

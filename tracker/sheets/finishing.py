@@ -8,11 +8,14 @@ from datetime import date
 from functools import partial
 from typing import Any
 
+from tracker.device.clock import now_utc
 from tracker.domain.rug import AfterStep, RugBook, RugPlan
 from tracker.domain.rules import RUG_G, SIDE_CM
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import finish as presenter
 from tracker.presenters.doubts import doubt_of
+from tracker.presenters.session import waiting_words
+from tracker.presenters.shelf import unsaved_at_finish_words
 from tracker.sheets.asking import ask_day, ask_doubt_of_answer, ask_number
 from tracker.widgets.basics import Field, Key
 from tracker.widgets.forms import FormColumn
@@ -49,7 +52,8 @@ class FinishingSheet(FormColumn):
         self.shell, self.desk, self.book = shell, desk, book
         self.plan = presenter.finished_plan(book, desk.today())
         self._ticks: dict[str, Key] = {}
-        for sentence in presenter.left_open(book):
+        waiting = unsaved_at_finish_words(waiting_words(desk.drafts, book.plan.id, now_utc()))
+        for sentence in filter(None, (waiting, *presenter.left_open(book))):
             self.warn(sentence)
         self.done: set[str] = set()
         steps = presenter.open_steps(book)

@@ -66,6 +66,8 @@ class Shell(FloatLayout):
     nav_shown = BooleanProperty(True)
     timer_words = StringProperty("")
     """The time of the running timer, as the main pages show it; "" while none runs."""
+    timer_rug = StringProperty("")
+    """The name of the rug whose timer runs, where another one is in hand; "" elsewhere."""
     followed = BooleanProperty(False)
     """Whether a row is being followed at the loom."""
     leads_back = BooleanProperty(False)
@@ -78,7 +80,7 @@ class Shell(FloatLayout):
         self,
         desk: Any,
         pages: Mapping[str, PageInfo],
-        timer: Callable[[], str] = lambda: "",
+        timer: Callable[[], tuple[str, str]] = lambda: ("", ""),
         **kwargs: Any,
     ) -> None:
         self._infos = pages
@@ -263,8 +265,32 @@ class Shell(FloatLayout):
         glide(self, {"slide": 1.0}, {"slide": 0.0})
 
     def look_at_timer(self) -> None:
-        """Show the time of the running timer on the main pages."""
-        self.timer_words = self._timer()
+        """Show the time of the running timer on the main pages, and at which rug it runs where another one is in hand."""
+        words, rug_id = self._timer()
+        named = [plan.name for plan in self.desk.plans if plan.id == rug_id]
+        # Which one is in hand is asked last: while the book still opens nobody knows, and the first view does not wait for it.
+        self.timer_rug = named[0] if named and rug_id != self.desk.rug_id else ""
+        self.timer_words = words
+
+    def open_timer(self) -> None:
+        """Open the session whose timer runs, its rug in hand."""
+        _words, rug_id = self._timer()
+        self.go_with_rug(rug_id or self.desk.rug_id, "session")
+
+    def go_with_rug(self, rug_id: str | None, name: str) -> None:
+        """Go to a page that is about the rug in hand, with another one in hand where it is of another."""
+        desk = self.desk
+        named = [plan.name for plan in desk.plans if plan.id == rug_id != desk.rug_id]
+        if named:
+            desk.choose(rug_id)
+
+        def go() -> None:
+            self.go(name)
+            if named:
+                # The next evening would be logged on it: that is said where it changes.
+                self.toast(_("{name} is the rug shown now.").format(name=named[0]))
+
+        desk.once(go)
 
     def _drop_old_pages(self) -> None:
         """Let go of the pages that were not shown for longest, but for the main ones, those that back leads to, and busy ones."""
@@ -310,6 +336,7 @@ class Shell(FloatLayout):
 
     def book_changed(self) -> None:
         """The desk has a newer book or newer answers."""
+        self.look_at_timer()
         if self.page is not None:
             self.page.refresh()
 

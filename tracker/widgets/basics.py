@@ -969,22 +969,64 @@ class BarKey(Key):
 
     def _air(self, *_args: Any) -> None:
         # What is left of a key made large for the loom lies above the icon and below the word.
-        above = max(dp(2), (self.height - dp(self.icon_side) - self.inscription.texture_size[1]) / 2)
+        above = max(dp(2), (self.height - self._icon_height() - self.inscription.texture_size[1]) / 2)
         self.padding = dp(self.AIR_DP) if self.text else 0.0, above
         self._widen_icon()
 
     def _heighten(self, *_args: Any) -> None:
         least = look.loom_touch if self.loom else look.touch
-        self.height = max(least, self.inscription.texture_size[1] + dp(self.icon_side) + dp(4))
+        self.height = max(least, self.inscription.texture_size[1] + self._icon_height() + dp(4))
+
+    def _stand(self, *_args: Any) -> None:
+        super()._stand()
+        self._icon.height = self._icon_height()
+
+    def _icon_height(self) -> float:
+        return dp(self.icon_side) if self.icon else 0.0
 
 
 class TimerKey(BarKey):
     """The time of the running timer, so that it is not forgotten; nothing while none runs."""
 
-    words = StringProperty("")
+    NAMED_DP: ClassVar = 104
+    """Width with a rug's name over the time."""
 
-    def on_words(self, *_args: Any) -> None:
-        self.text, self.icon = self.words, "timer" if self.words else ""
+    words = StringProperty("")
+    rug = StringProperty("")
+    """The rug at which it runs, where another one is in hand."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        for name in ("words", "rug"):
+            self.fbind(name, self._tell)
+        self._tell()
+
+    def look_changed(self) -> None:
+        super().look_changed()
+        self._tell()
+
+    def _tell(self, *_args: Any) -> None:
+        """Say the time, and whose it is where that is another rug: the name takes the icon's room."""
+        named = bool(self.rug and self.words)
+        self.icon = "timer" if self.words and not named else ""
+        self._widen()
+        self.text = f"{self._cut(self.rug)}\n{self.words}" if named else self.words
+
+    def _widen(self, *_args: Any) -> None:
+        super()._widen()
+        if self.rug and self.words:
+            # In large type the title needs the room.
+            large = dp(self.WORD_DP) * look.text_scale * 0.6
+            self.width = dp(self.NAMED_DP) if look.text_scale < 1.5 else large
+
+    def _cut(self, name: str) -> str:
+        """Return a rug's name on one line, its end left out where the key is too narrow."""
+        room, size = self.width - 2 * dp(self.AIR_DP) - 2, look.type_sizes[self.style]
+        whole = name
+        while len(name) > 1 and extent(whole, self.inscription.font_name, size, self.strong) > room:
+            name = name[:-1].rstrip()
+            whole = f"{name}…"
+        return whole
 
 
 class TitleKey(Tappable, BoxLayout):
@@ -1018,6 +1060,8 @@ class TopBar(BoxLayout):
 
     badge = StringProperty("")
     """The time of the running timer; "" for none."""
+    badge_rug = StringProperty("")
+    """The rug at which it runs, where another one is in hand."""
 
     opens = ObjectProperty(None, allownone=True)
     """What a tap on the title opens; None for a title that is only read."""

@@ -10,7 +10,6 @@ from tracker.presenters.settings import MIRRORED
 from tracker.previews.scene import Scene
 from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.loom.loom import PART, LoomPage
-from tracker.screens.session.session import DRAFT
 from tracker.widgets.row_strip import RowStrip  # noqa: F401 - used by the kv file
 
 
@@ -45,17 +44,15 @@ def scenes(desk: Any) -> list[Scene]:
         page.desk.drafts.put(MIRRORED, None)
 
     def counted(page: LoomPage) -> None:
-        drafts = page.desk.drafts
         page.row_done()
         page.row_done()
-        drafts.put(DRAFT, None)
+        form_sums.keep_form(page.desk.drafts, page.desk.rug.plan.id, None)
 
     def counted_and_marked(page: LoomPage) -> None:
-        drafts = page.desk.drafts
         page.row_done()
         page.row_done()
         marked(page)
-        drafts.put(DRAFT, None)
+        form_sums.keep_form(page.desk.drafts, page.desk.rug.plan.id, None)
 
     def one_part(page: LoomPage) -> None:
         # A team on paper only: the book stays as it is.
@@ -67,7 +64,7 @@ def scenes(desk: Any) -> list[Scene]:
         page.refresh()
         if page.parts:
             page.choose_part(places[0][0])
-        drafts.put(DRAFT, None)
+        form_sums.keep_form(page.desk.drafts, page.desk.rug.plan.id, None)
         drafts.put(PART, None)
 
     def read(page: LoomPage) -> None:

@@ -26,8 +26,6 @@ from tracker.widgets.detail_line import DetailLine
 from tracker.widgets.shape_view import ShapeView  # noqa: F401 - used by the kv file
 from tracker.words import _
 
-DRAFT = "measurement"
-
 
 class MeasureRow(Across):
     """A length measured before, with a key that withdraws it."""
@@ -95,7 +93,7 @@ class ClothPage(Page):
             return
         self.missing = None
         if self.form is None or self._form_of != desk.rug.plan.id:
-            waiting = presenter.from_kept(desk.drafts.get(DRAFT), desk.rug)
+            waiting = presenter.form_kept(desk.drafts, desk.rug.plan.id)
             if waiting is not None and presenter.is_measured(waiting, desk.rug):
                 waiting = None
             self.form = waiting or presenter.blank_form(desk.rug)
@@ -165,7 +163,7 @@ class ClothPage(Page):
         self.shell.form_changed()
         form = there(self.form)
         self.form = replace(form, **{"day": form.day or self.desk.today(), **fields})
-        self.desk.drafts.put(DRAFT, presenter.to_kept(there(self.form), self.desk.rug))
+        presenter.keep_form(self.desk.drafts, self._form_of, self.form)
         self.refresh()
 
     def ask_row(self) -> None:
@@ -222,17 +220,17 @@ class ClothPage(Page):
         """Write the measurement; on any trouble say it and keep the form."""
         desk, shell = self.desk, self.shell
         try:
-            act_id = desk.act(ActKind.LENGTH_MEASURED, value)
+            act_id = desk.act(ActKind.LENGTH_MEASURED, value, rug_id=value.rug_id)
         except LoomsideError as trouble:
             shell.refuse(trouble.sentence)
             return
-        measured = there(self.form)
-        desk.drafts.put(DRAFT, None)
+        measured, rug_id = there(self.form), value.rug_id
+        presenter.keep_form(desk.drafts, rug_id, None)
         self.form = None
 
         def back_to_the_form() -> None:
-            desk.drafts.put(DRAFT, presenter.to_kept(measured, desk.rug))
-            self.form = measured
+            presenter.keep_form(desk.drafts, rug_id, measured)
+            self.form, self._form_of = measured, rug_id
             self.refresh()
 
         undo = undoable(shell, desk, act_id, then=back_to_the_form)

@@ -24,6 +24,7 @@ from tracker.presenters.guide import (
     stages_of_step,
     stages_ticked,
 )
+from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.settings import first_weekday
 from tracker.presenters.shelf import finished_words
 from tracker.presenters.whole_plan import whole_plan
@@ -39,7 +40,8 @@ from tracker.widgets.look import look
 from tracker.widgets.month_calendar import LegendEntry, MonthCalendar  # noqa: F401 - the kv file uses the month
 from tracker.words import _, number
 
-STEP_DRAFT = "after step"
+STEP_DRAFTS = "after steps"
+"""The draft that keeps each step that is being entered or changed, by its id or "new" and the rug's."""
 COLUMNS_FROM = 25
 """Two columns need so many times the height of the type in width: fourteen days and a legend beside them."""
 
@@ -560,10 +562,10 @@ class FinishPage(Page):
         step = self._step(step_id) if step_id else finish_sums.new_step(self.desk.rug)
         if step is None:
             return
-        draft = self.desk.drafts.get(STEP_DRAFT)
-        key = step_id or "new"
-        if isinstance(draft, dict) and draft.get("for") == key and draft.get("rug") == step.rug_id:
-            step = replace(step, name=str(draft.get("name", "")), days=float(draft.get("days", 1.0)))
+        key = step_id or f"new {step.rug_id}"
+        draft = of_rug(self.desk.drafts, STEP_DRAFTS, key)
+        if draft is not None:
+            step = replace(step, name=draft["name"], days=draft["days"])
         self._editing = step
         self._editing_key = key
         self._sheet = StepSheet(page=self, is_new=step_id is None)
@@ -600,11 +602,12 @@ class FinishPage(Page):
         """Change the step in the sheet and keep it beside the book."""
         self._editing = replace(self._editing, **fields)
         step = asdict(self._editing)
-        self.desk.drafts.put(
-            STEP_DRAFT,
-            {"for": self._editing_key, "rug": step["rug_id"], "name": step["name"], "days": step["days"]},
-        )
+        self._keep_step({"name": step["name"], "days": step["days"]})
         self._show_sheet()
+
+    def _keep_step(self, draft: dict[str, Any] | None) -> None:
+        """Keep the step in the sheet beside the book; None forgets it."""
+        put_of_rug(self.desk.drafts, STEP_DRAFTS, self._editing_key, draft)
 
     def ask_step_name(self) -> None:
         """Ask for the step's name."""
@@ -650,7 +653,7 @@ class FinishPage(Page):
         except LoomsideError as trouble:
             self._sheet.trouble = trouble.sentence
             return
-        desk.drafts.put(STEP_DRAFT, None)
+        self._keep_step(None)
         shell.close_sheet()
         undo = undoable(shell, desk, act_id)
         desk.once(lambda: shell.toast(sentence, undo=undo))

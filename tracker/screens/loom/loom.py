@@ -26,9 +26,10 @@ from tracker.presenters.dye_lots import LoomLot, done_change, loom_lot
 from tracker.presenters.entry_text import headline, names_of
 from tracker.presenters.marks import NearMark, near_mark
 from tracker.presenters.places import PlacePart
+from tracker.presenters.session import PLACE
 from tracker.presenters.settings import MIRRORED
 from tracker.screens.loom.aloud import AloudSheet
-from tracker.screens.session.session import DRAFT, PLACE, waiting_form
+from tracker.screens.session.session import waiting_form
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.marks import open_mark_form, tick_off
@@ -527,17 +528,15 @@ class LoomPage(Page):
         return waiting_form(self.desk)
 
     def _keep_form(self, form: form_sums.SessionForm) -> None:
-        drafts, rug = self.desk.drafts, self.desk.rug
-        drafts.put(DRAFT, None if row_sums.is_bare(form, rug) else form_sums.to_kept(form))
-        drafts.put(form_sums.SESSION_RUG, rug.plan.id)
+        row_sums.keep_counted(self.desk.drafts, form, self.desk.rug)
 
     def row_done(self) -> None:
         """Count a row and go on to the next."""
         desk, shell = self.desk, self.shell
         form = self._form()
-        timer = timer_sums.from_kept(desk.drafts.get(timer_sums.TIMER))
-        runs = timer is not None and timer_sums.worked(timer, now_utc()) <= timer_sums.LONGEST
-        if row_sums.must_save_first(form, desk.today(), runs):
+        timer = timer_sums.timer_of(desk.drafts, desk.rug.plan.id)
+        believed = timer is not None and timer_sums.worked(timer, now_utc()) <= timer_sums.LONGEST
+        if row_sums.must_save_first(form, desk.today(), believed):
             shell.go("session")
             shell.toast(_("These rows were counted on another day. Save them first."), warn=True)
             return

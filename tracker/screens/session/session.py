@@ -22,6 +22,7 @@ from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.home import what_changed
+from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.places import SEATS, names_of_weavers, seats_for_session
 from tracker.presenters.session import SessionForm, UseLine
 from tracker.presenters.trimming import due_words
@@ -37,12 +38,6 @@ from tracker.widgets.forms import lay_under_shorter
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.words import _, day, number
-
-DRAFT = form_sums.DRAFT
-PLACE = "loom place"
-"""Where the weaver is within the row at the loom."""
-TAKEN_BACK = "session taken back"
-"""A session that was undone: it waits here for its page, and counts nowhere until it is changed or saved again."""
 
 
 def waiting_form(desk: Any) -> SessionForm | None:
@@ -125,6 +120,10 @@ class SessionPage(Page):
     _waited = _undone = _own_hours = False
     _apart = False
     """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
+    _form_of = ""
+    """The rug of which the form is."""
+    _session_id: str | None = None
+    _on_day = ""
     _shown_on: date | None = None
     _offered: int | None = None
     """Knots of the next row that were marked at the loom on another day."""
@@ -145,17 +144,27 @@ class SessionPage(Page):
         lay_under_shorter(self._people, self.ids.left, self.ids.right, self.ids.note_head.__self__)
 
     def enter(self, session_id: str | None = None, on_day: str = "", **_what: Any) -> None:
-        desk = self.desk
+        self._session_id, self._on_day = session_id, on_day
+        self.form, self._form_of = None, ""
+        self._take_up()
+        self.shell.bind(timer_words=self._tick)
+
+    def _take_up(self) -> None:
+        """Take up the form of the rug in hand: what waits of it, else an empty one."""
+        desk, session_id, on_day = self.desk, self._session_id, self._on_day
+        if desk.rug is None:
+            return
+        self._form_of = desk.rug.plan.id
         self.correcting = session_id is not None
         on = date.fromisoformat(on_day) if on_day else desk.today()
         past = "" if on == desk.today() else f"{desk.rug.plan.id} {on.isoformat()}"
         self._apart = session_id is not None or bool(past)
         # A session of another day is a form of its own: what waits of this evening stays as it is.
-        self._draft = f"{DRAFT} {session_id or past}".rstrip()
-        draft = form_sums.from_kept(desk.drafts.get(self._draft) or {})
+        self._draft = f"{form_sums.APART} {session_id or past}" if self._apart else ""
+        draft = self._form_kept()
         self._waited = self._undone = self._own_hours = False
         self._shown_on = None
-        if draft is not None and (self._apart or desk.drafts.get(form_sums.SESSION_RUG) == desk.rug.plan.id):
+        if draft is not None:
             self.form = draft if self._apart else draft.taken_up(desk.today())
             self._waited = True
         elif session_id is not None:
@@ -172,7 +181,19 @@ class SessionPage(Page):
             self.form = self._blank()
         if not self._apart:
             self.form = there(self.form).with_place_at_loom(desk.rug, self._place_at_loom())
-        self.shell.bind(timer_words=self._tick)
+
+    def _form_kept(self) -> SessionForm | None:
+        """Return this form as it was kept beside the book; None where it was not."""
+        if not self._apart:
+            return form_sums.form_kept(self.desk.drafts, self._form_of)
+        return form_sums.from_kept(self.desk.drafts.get(self._draft) or {})
+
+    def _keep_form(self, form: SessionForm | None) -> None:
+        """Keep this form beside the book; None forgets it."""
+        if not self._apart:
+            form_sums.keep_form(self.desk.drafts, self._form_of, form)
+        else:
+            self.desk.drafts.put(self._draft, None if form is None else form_sums.to_kept(form))
 
     def _leave_with(self, sentence: str) -> None:
         self.shell.back()
@@ -181,7 +202,7 @@ class SessionPage(Page):
     def _blank(self) -> SessionForm:
         """Return what an evening starts with: a session undone today, else an empty form."""
         desk = self.desk
-        undone = form_sums.taken_back(desk.drafts.get(TAKEN_BACK), desk.rug.plan.id, desk.today())
+        undone = form_sums.taken_back(desk.drafts, self._form_of, desk.today())
         self._undone = undone is not None
         if undone is not None:
             return undone
@@ -198,7 +219,7 @@ class SessionPage(Page):
 
     def _place_at_loom(self) -> form_sums.PlaceAtLoom | None:
         """Return how far the row is tied as marked at the loom; None without a mark."""
-        rug, places = self.desk.rug, self.desk.drafts.get(PLACE)
+        rug, places = self.desk.rug, self.desk.drafts.get(form_sums.PLACE)
         if rug.cartoon is None or not isinstance(places, dict) or rug.plan.id not in places:
             return None
         # numpy comes with it, which a form without a mark does not wait for
@@ -213,6 +234,9 @@ class SessionPage(Page):
     # --- showing
 
     def refresh(self) -> None:
+        if self.desk.rug is not None and self.desk.rug.plan.id != self._form_of:
+            # Another rug was taken in hand while this page was open: what was entered waits with the other.
+            self._take_up()
         if self.form is None or self.desk.rug is None:
             return
         self._follow_timer()
@@ -339,21 +363,22 @@ class SessionPage(Page):
 
     def begin_anew(self) -> None:
         """Put the form that waited away and show that of today, with a way back."""
-        desk, waited = self.desk, there(self.form)
-        was_undone, taken_back = self._undone, self.desk.drafts.get(TAKEN_BACK)
+        desk, waited, rug_id = self.desk, there(self.form), self._form_of
+        drafts, was_undone = desk.drafts, self._undone
+        taken_back = of_rug(drafts, form_sums.TAKEN_BACK, rug_id)
 
         def show(form: SessionForm, kept: SessionForm | None) -> None:
-            desk.drafts.put(DRAFT, None if kept is None else form_sums.to_kept(kept))
+            form_sums.keep_form(drafts, rug_id, kept)
             self.form, self._waited = form, kept is not None
             self.refresh()
 
         def bring_back() -> None:
             if was_undone:
-                desk.drafts.put(TAKEN_BACK, taken_back)
+                put_of_rug(drafts, form_sums.TAKEN_BACK, rug_id, taken_back)
                 self._undone = True
             show(waited, None if was_undone and taken_back else waited)
 
-        desk.drafts.put(TAKEN_BACK, None)
+        put_of_rug(drafts, form_sums.TAKEN_BACK, rug_id, None)
         show(self._blank(), None)
         self.shell.toast(
             _("Put away: the session of {day}.").format(day=day(waited.day, desk.today())), undo=bring_back
@@ -379,11 +404,9 @@ class SessionPage(Page):
 
     def _keep(self) -> None:
         """Keep the form beside the book; what was undone is part of it now."""
-        drafts = self.desk.drafts
-        drafts.put(self._draft, form_sums.to_kept(there(self.form)))
+        self._keep_form(there(self.form))
         if not self._apart:
-            drafts.put(form_sums.SESSION_RUG, self.desk.rug.plan.id)
-            drafts.put(TAKEN_BACK, None)
+            put_of_rug(self.desk.drafts, form_sums.TAKEN_BACK, self._form_of, None)
 
     def set_rows(self, rows: int) -> None:
         """Take a number of rows."""
@@ -549,7 +572,7 @@ class SessionPage(Page):
     # --- the timer
 
     def _timer(self) -> timer_sums.Timer | None:
-        return timer_sums.from_kept(self.desk.drafts.get(timer_sums.TIMER))
+        return timer_sums.timer_of(self.desk.drafts, self._form_of)
 
     def _tick(self, *_args: Any) -> None:
         self.refresh()
@@ -576,17 +599,26 @@ class SessionPage(Page):
             self.timer_shown = timer_sums.shown(timer, now_utc())
 
     def tap_timer(self) -> None:
-        """Start the timer, pause it, or go on."""
-        timer, now = self._timer(), now_utc()
-        if timer is None:
-            timer = timer_sums.start(now)
-        elif timer.paused:
-            timer = timer_sums.resume(timer, now)
-        else:
-            timer = timer_sums.pause(timer, now)
-        self.desk.drafts.put(timer_sums.TIMER, timer_sums.to_kept(timer))
-        self.refresh()
-        self.shell.look_at_timer()
+        """Start the timer, pause it, or go on; one that runs at another rug is paused there, with a way back."""
+        drafts, rug_id, before = self.desk.drafts, self._form_of, self._timer()
+        elsewhere = timer_sums.tap(drafts, rug_id, now_utc())
+
+        def let_run_again() -> None:
+            timer_sums.keep_timer(drafts, rug_id, before)
+            for other, timer in elsewhere.items():
+                timer_sums.keep_timer(drafts, other, timer)
+            look()
+
+        def look() -> None:
+            self.refresh()
+            self.shell.look_at_timer()
+
+        look()
+        names = {plan.id: plan.name for plan in self.desk.plans}
+        for other, timer in elsewhere.items():
+            said = _("The timer of {rug} is paused at {time}; its time stays there.")
+            time = timer_sums.shown(timer, now_utc())
+            self.shell.toast(said.format(rug=names.get(other, ""), time=time), undo=let_run_again)
 
     # --- saving
 
@@ -640,28 +672,20 @@ class SessionPage(Page):
                 *((session,) if self.correcting else shared_out(session, desk.rug, there(self.form).whose)),
                 *plans,
                 *form_sums.lots_again(desk.rug, session),
+                rug_id=session.rug_id,
             )
         except LoomsideError as trouble:
             shell.refuse(trouble.sentence)
             return
-        form, today = there(self.form), desk.today()
-        desk.drafts.put(self._draft, None)
-        correcting, apart, draft, rug_id = self.correcting, self._apart, self._draft, session.rug_id
-        places = desk.drafts.get(PLACE)
-        if not apart:
-            desk.drafts.put(timer_sums.TIMER, None)
-            desk.drafts.put(TAKEN_BACK, None)
-            if isinstance(places, dict) and session.wove:
-                # The book says from now on where the row stands.
-                desk.drafts.put(PLACE, {rug: place for rug, place in places.items() if rug != rug_id})
+        form, drafts = there(self.form), desk.drafts
+        correcting, apart, draft = self.correcting, self._apart, self._draft
+        if apart:
+            drafts.put(draft, None)
 
-        def keep_again() -> None:
-            if apart:
-                desk.drafts.put(draft, form_sums.to_kept(form))
-            else:
-                desk.drafts.put(TAKEN_BACK, form_sums.keep_taken_back(form, rug_id, today))
-                desk.drafts.put(PLACE, places)
+        def keep_apart() -> None:
+            drafts.put(draft, form_sums.to_kept(form))
 
+        keep_again = keep_apart if apart else form_sums.let_go(drafts, form, session, desk.today())
         undo = undoable(
             shell,
             desk,

@@ -11,10 +11,12 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker import theme
+from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
 from tracker.presenters.picture import rug_picture, shown_aspect
+from tracker.presenters.session import waiting_words
 from tracker.presenters.shelf import LessonLine, RugCard
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.finishing import ask_finished
@@ -105,8 +107,16 @@ class ShelfPage(Page):
 
     def enter(self, lessons_of: str | None = None, finished_by: str = "", **_what: Any) -> None:
         self._chosen = ""
+        self.shell.bind(timer_words=self._tick)
         if lessons_of is not None:
             self.show_lessons(lessons_of, finished_by)
+
+    def leave(self) -> None:
+        self.shell.unbind(timer_words=self._tick)
+
+    def _tick(self, *_args: Any) -> None:
+        if self.desk.plans:
+            self._show()
 
     # --- showing
 
@@ -163,9 +173,14 @@ class ShelfPage(Page):
         for plan in desk.plans:
             known = self._known.get(plan.id)
             cards.append(
-                presenter.rug_card(plan, today, plan.id == in_hand, known[1] if known else None, unit)
+                presenter.rug_card(
+                    plan, today, plan.id == in_hand, known[1] if known else None, unit, self._waiting(plan)
+                )
             )
         return tuple(cards)
+
+    def _waiting(self, plan: RugPlan) -> str:
+        return waiting_words(self.desk.drafts, plan.id, now_utc())
 
     def _show(self) -> None:
         groups = presenter.shelf_groups(self._cards())
@@ -255,17 +270,7 @@ class ShelfPage(Page):
             shell.go("export", rug_id=plan.id)
         elif deed == "order":
             # The page is about the open rug, as that of its costs is.
-            another = plan.id != desk.rug_id
-            if another:
-                desk.choose(plan.id)
-
-            def there() -> None:
-                shell.go("order")
-                if another:
-                    # The next evening would be logged on it: that is said where it changes.
-                    shell.toast(_("{name} is the rug shown now.").format(name=plan.name))
-
-            desk.once(there)
+            shell.go_with_rug(plan.id, "order")
         elif deed == "loom":
             self._put_on_loom(
                 _("{name} is on the loom."),
@@ -301,7 +306,7 @@ class ShelfPage(Page):
             )
 
         known = self._known.get(plan.id)
-        words = presenter.deletion_words(plan, known[0].rows_woven if known else None)
+        words = presenter.deletion_words(plan, known[0].rows_woven if known else None, self._waiting(plan))
         if not words:
             delete()
             return

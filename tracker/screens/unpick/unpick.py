@@ -52,7 +52,9 @@ class UnpickPage(Page):
 
     form: UnpickForm | None = None
     correcting = False
-    _asked: dict[str, Any] | None = None
+    _asked: dict[str, Any]
+    _form_of = ""
+    """The rug of which the form is."""
     _shown_on: date | None = None
 
     def __init__(self, **kwargs: Any) -> None:
@@ -69,8 +71,11 @@ class UnpickPage(Page):
     def enter(self, row: int | None = None, session_id: str | None = None, **_what: Any) -> None:
         rug = self.desk.rug
         self.form = self._shown_on = None
-        # Opened before the book was: it is filled when there is a rug.
-        self._asked = {"row": row, "session_id": session_id} if rug is None else None
+        # Opened before the book was: it is filled when there is a rug, and anew when another one is taken in hand.
+        self._asked, self._form_of = (
+            {"row": row, "session_id": session_id},
+            "" if rug is None else rug.plan.id,
+        )
         if rug is None:
             return
         self.correcting = session_id is not None
@@ -96,8 +101,9 @@ class UnpickPage(Page):
         self.shell.toast(_("That session is no longer in the book."), warn=True)
 
     def refresh(self) -> None:
-        if self._asked is not None and self.desk.rug is not None:
-            self.enter(**self._asked)
+        if self.desk.rug is not None and self.desk.rug.plan.id != self._form_of:
+            # A row that was named is of the rug it was named on.
+            self.enter(**self._asked if not self._form_of else {})
         self.title = _("Unpick rows")
         if self.form is None or self.desk.rug is None:
             self.missing, self.can_save = without_rug(self), False
@@ -240,6 +246,7 @@ class UnpickPage(Page):
                 ActKind.SESSION_CORRECTED if self.correcting else ActKind.ROWS_UNPICKED,
                 *unpicked.values,
                 withdraw=unpicked.withdrawn,
+                rug_id=self._form_of,
             )
         except LoomsideError as trouble:
             shell.refuse(trouble.sentence)
