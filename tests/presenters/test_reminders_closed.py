@@ -52,6 +52,10 @@ def test_before_her_own_hour_is_known_it_is_eight_in_the_evening() -> None:
 
 def test_nobody_is_reminded_in_the_night() -> None:
     assert reminders(book(), entered=[at("23:50")] * 5)[0].due == at("22:30")
+    # Who sits up past midnight was woken at one, and asked of a day that had just begun.
+    late = [at("00:30"), at("00:10"), at("23:40"), at("01:05"), at("00:20")]
+    assert reminders(book(), entered=late)[0].due == at("22:30")
+    assert usual_time([at("05:30")] * 5) == time(5, 30)
 
 
 def test_a_day_written_down_a_day_off_and_a_free_weekday_are_left_in_peace() -> None:

@@ -31,6 +31,8 @@ GIVEN = "book given"
 """The draft that keeps the day on which a file with the whole book last left this phone."""
 LAST_TIME = time(22, 30)
 """Nobody is reminded later in the day than this."""
+NIGHT_ENDS = time(5)
+"""Who enters a session earlier in the day has sat up late, and is reminded in the evening: our own choice."""
 
 
 def usual_time(entered: Sequence[datetime]) -> time:
@@ -41,10 +43,10 @@ def usual_time(entered: Sequence[datetime]) -> time:
     entered
         Local times at which sessions were entered on the day they were woven, the newest first.
     """
-    minutes = [moment.hour * 60 + moment.minute for moment in entered]
-    if len(minutes) < EVENINGS_NEEDED:
+    if len(entered) < EVENINGS_NEEDED:
         return USUAL_TIME
-    middle = int(median(minutes))
+    of_day = [LAST_TIME if moment.time() < NIGHT_ENDS else moment.time() for moment in entered]
+    middle = int(median(moment.hour * 60 + moment.minute for moment in of_day))
     return time(middle // 60, middle % 60)
 
 
