@@ -85,6 +85,34 @@ def test_a_yarn_hardly_told_from_the_field_is_asked_about() -> None:
     assert find_shades(seen, np.full(cells.shape, 2.0, dtype=np.float32)).clear >= CLEAR_COLOURS
 
 
+@pytest.mark.parametrize("seed", [2, 3])
+def test_squares_that_are_one_yarn_in_the_light_and_another_in_the_shadow_are_doubted_at_its_edge(
+    seed: int,
+) -> None:
+    rng = np.random.default_rng(seed)
+    palette = yarns(rng, 8).astype(float)
+    # Two yarns look in the shadow as two others do in the light.
+    palette = np.concatenate([palette, palette[2:4] * np.exp(-0.3)])
+    cells = cartoon(rng, 140, 100, 10, "medallion")
+    y, x = np.mgrid[0:140, 0:100]
+    in_shadow = np.clip(0.5 - (x - 50) * np.cos(0.4) - (y - 70) * np.sin(0.4), 0, 1)
+    seen = palette[cells] * np.exp(-0.3 * in_shadow)[..., None] + rng.normal(0, 3, (140, 100, 3))
+    many, wrong, doubt = wrong_and_doubted(np.clip(seen + 0.5, 0, 255).astype(np.uint8), cells)
+    assert many == 10
+    assert 20 < wrong.sum() < 100
+    assert (wrong & doubt).sum() >= 0.85 * wrong.sum()
+
+
+def test_dots_of_many_yarns_are_looked_at_as_far_as_they_reach() -> None:
+    rng = np.random.default_rng(2)
+    cells = cartoon(rng, 110, 80, 16, "bordered")
+    trouble = Trouble(
+        points=9.0, inside="dots", noise=2, blur=0.1, jpeg=60, tilt_deg=12, turn_deg=3, falloff=0.1
+    )
+    reading = read_sheet(put_on_paper(rng, cells, yarns(rng, 16), trouble).data)
+    assert wrong_squares(reading, cells).sum() < 20
+
+
 def test_of_small_squares_the_number_is_asked_where_a_yarn_has_few() -> None:
     # One of five yarns, of a dozen squares strewn over the field, is lost at 5.1 points.
     reading = read_sheet(sheet_of(20006, "photo, grid").data)

@@ -13,12 +13,14 @@ from tracker.pictures.paper.perspective import apply, homography
 from tracker.pictures.paper.search import filling_lattice, glanced_at, level_lattice, straight_lattice
 from tracker.pictures.paper.shades import Shades, find_shades
 from tracker.pictures.paper.squares import (
+    DOT_REACH,
+    DOT_SIDE,
     REACH,
     Extent,
     Squares,
     filling_box,
     find_extent,
-    inside_reach,
+    has_dots,
     least_explained,
     lines_seen,
     look_at_squares,
@@ -130,18 +132,15 @@ def _looked_at(
     steps: Steps,
 ) -> Found | None:
     """Return the squares of a lattice with their colours; None when they are no cartoon's."""
-    reach = REACH if drawn else inside_reach(rgb, lattice, extent)
     box = (extent.left, extent.top, extent.right, extent.bottom)
+    many = (extent.right - extent.left) * (extent.bottom - extent.top)
+    side, reach = _SIDE if many <= _MANY_SQUARES else _COARSE_SIDE, REACH
+    dotted = not drawn and has_dots(rgb, lattice, extent)
+    if dotted:
+        side, reach = DOT_SIDE, DOT_REACH
     if not drawn and min(square_sides(lattice, box)) < _SMALL_SIDE:
         reach = min(reach, _SMALL_REACH)
-    many = (extent.right - extent.left) * (extent.bottom - extent.top)
-    squares = look_at_squares(
-        rgb,
-        lattice,
-        box,
-        _SIDE if many <= _MANY_SQUARES else _COARSE_SIDE,
-        reach,
-    )
+    squares = look_at_squares(rgb, lattice, box, side, reach, round_=dotted)
     size_known = wish.corners is not None and wish.knots is not None and wish.rows is not None
     if not size_known and coherence < _LEAST_COHERENCE:
         return None

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import warnings
 from dataclasses import dataclass, replace
+from itertools import product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -155,6 +156,9 @@ def find_shades(
         )
         off = (lab.reshape(-1, 3) - (centres @ np.linalg.inv(even))[nearest]).astype(np.float32)
         confidence = np.minimum(confidence, _unlike_any(off, even @ scale, spread.ravel(), nearest))
+        if shade is not None:
+            either = _in_either_light(lit, shade, even @ scale, centres @ scale, nearest)
+            confidence = np.where(either, np.minimum(confidence, _EITHER), confidence)
     confidence = confidence.reshape(rows, knots)
     used, values = np.unique(nearest, return_inverse=True)
     cells = values.reshape(rows, knots).astype(np.uint8)
@@ -561,6 +565,8 @@ def _few_parted(
         )
         if any(all(one >= least for one, least in zip(told, sure, strict=True)) for sure in _FEW_ARE_TWO):
             parts += [(int(index), np.median(flat[half], axis=0), len(half)) for half in halves]
+            # Of fewer still a part may be what leaks alike.
+            may_be |= told[0] < _NO_PART
         else:
             may_be |= all(one >= least for one, least in zip(told, _FEW_MAY_BE_TWO, strict=True))
     out = centres
@@ -587,9 +593,9 @@ _MOST_FEW, _ONE_AGAIN, _MOST_TAKEN = 80, 5.0, 1.5
 """Squares from which on a cluster tells of its shape itself; standard deviations below which two parts of different clusters are one yarn; and how
 many times its squares a part may take where it stands by itself."""
 _FEW_ARE_TWO = ((5, 5.0, 4.5, 6.0), (5, 6.0, 8.0, 3.5), (10, 4.0, 3.4, 5.0), (10, 5.0, 4.5, 4.2))
-_FEW_MAY_BE_TWO = (7, 4.0, 3.0, 4.2)
+_FEW_MAY_BE_TWO, _NO_PART = (7, 4.0, 3.0, 4.2), 10
 """Of how many squares the smaller half of a cluster of few is, how many of a square's standard deviations the halves lie apart, how many of their
-own, and what CIEDE2000, from which on they are two yarns (all four of one line), and from which on they may be."""
+own, and what CIEDE2000, from which on they are two yarns (all four of one line), and from which on they may be; and of how many squares a half is told unasked."""
 
 
 def _bunch(
@@ -782,6 +788,42 @@ on the worst sheets, one in 30 on none."""
 _TWO_COLOURED, _MOST, _ABOVE_MOST, _LEAST_UNEVEN = 3.0, 0.98, 1.5, 12.0
 """How uneven a square with two colours is inside: beside what is usual with its yarn, beside what so large a share of all squares have at most, and in
 steps of a channel."""
+
+
+def _in_either_light(
+    lit: NDArray[np.float32],
+    shade: NDArray[np.float32],
+    even: FloatArray,
+    middles: FloatArray,
+    nearest: NDArray[np.intp],
+) -> NDArray[np.bool_]:
+    """Return which squares at a shadow's edge are one yarn in the light and another in the shadow, as well as each other.
+
+    Parameters
+    ----------
+    even
+        (3, 3) from CIELAB to standard deviations of a square's colour, in which `middles` are the yarns'.
+    """
+    rows, knots = shade.shape
+    padded = np.pad(shade, _BESIDE_EDGE, mode="edge")
+    around = [
+        padded[y : y + rows, x : x + knots] for y, x in product((0, _BESIDE_EDGE, 2 * _BESIDE_EDGE), repeat=2)
+    ]
+    step = -float(shade.min())
+    edge = (np.max(around, axis=0) - np.min(around, axis=0)).ravel() > step / 2
+    places = np.flatnonzero(edge)
+    bare = (lit * np.exp(shade)[..., None]).reshape(-1, 3)[places]
+    out = np.zeros(edge.shape, dtype=bool)
+    for share in (0.0, 0.5, 1.0):
+        colours = (lab_of_rgb(np.clip(bare * np.exp(step * share), 0, 300)) @ even).astype(np.float32)
+        away = _distances(colours, middles, np.eye(3))
+        yarn = np.argmin(away, axis=1)
+        out[places] |= (yarn != nearest[places]) & (away.min(axis=1) < _FITTING**2)
+    return out
+
+
+_BESIDE_EDGE, _FITTING, _EITHER = 2, 3.0, 0.8
+"""Squares beside the edge of a shadow that may lie in either light, standard deviations up to which a colour is a yarn's, and the chance said then."""
 
 
 def _without_ghosts(

@@ -100,7 +100,13 @@ def sample(
 
 
 def look_at_squares(
-    rgb: ByteArray, lattice: Lattice, box: tuple[int, int, int, int], a_side: int, reach: float = 0.25
+    rgb: ByteArray,
+    lattice: Lattice,
+    box: tuple[int, int, int, int],
+    a_side: int,
+    reach: float = 0.25,
+    *,
+    round_: bool = False,
 ) -> Squares:
     """Return the colour of every square in a box (left, top, right, bottom).
 
@@ -110,6 +116,8 @@ def look_at_squares(
         Samples along each side of a square.
     reach
         Distance of the outermost samples from the square's middle, in squares.
+    round_
+        Leave out the corners, as where dots stand in the squares.
     """
     left, top, right, bottom = box
     offsets = np.linspace(0.5 - reach, 0.5 + reach, a_side) if a_side > 1 else np.array([0.5])
@@ -119,15 +127,18 @@ def look_at_squares(
     seen = np.empty((rows, knots), dtype=bool)
     a = (np.arange(left, right)[:, None] + offsets).ravel()
     step = max(8, 400_000 // (knots * a_side * a_side))
-    many = a_side * a_side
+    within = np.add.outer((offsets - 0.5) ** 2, (offsets - 0.5) ** 2).ravel() <= _ROUND * reach**2
+    many = int(within.sum()) if round_ else a_side * a_side
     for first in range(0, rows, step):
         last = min(rows, first + step)
         b = (np.arange(top + first, top + last)[:, None] + offsets).ravel()
         points, inside = sample(rgb, lattice, a, b)
         block = points.reshape(last - first, a_side, knots, a_side, 3).transpose(0, 2, 4, 1, 3)
-        block = np.ascontiguousarray(block).reshape(last - first, knots, 3, many)
+        block = np.ascontiguousarray(block).reshape(last - first, knots, 3, a_side * a_side)
+        block = block[..., within] if round_ else block
         # The mean of the middle half: as robust as the median against marks and lines, with less noise.
-        cut = many // 4
+        # Of a dot little lies outside it, and the mean of more has less noise.
+        cut = many // (8 if round_ else 4)
         ordered = np.sort(block, axis=-1)
         middle = np.rint(ordered[..., cut : many - cut].mean(axis=-1)).astype(np.int16)
         colours[first:last] = middle
@@ -149,44 +160,33 @@ def marked_share(rgb: ByteArray, lattice: Lattice, extent: Extent) -> float:
     return float(((away > _MARK_STEP).mean(axis=(1, 3)) > _MARK_LEAST).mean())
 
 
-def inside_reach(rgb: ByteArray, lattice: Lattice, extent: Extent | None = None) -> float:
-    """Return how far from a square's middle, in squares, its own colour is looked for.
-
-    Where coloured dots stand on paper, the corners of squares are alike and the middles are not; then it is as far as squares
-    differ from each other about as much as their very middles do: further out, paper mixes with the yarn.
-    """
+def has_dots(rgb: ByteArray, lattice: Lattice, extent: Extent | None = None) -> bool:
+    """Return whether coloured dots stand on paper in the squares: their corners are alike then, and the middles are not."""
     left, top, right, bottom = _middle_box(rgb, lattice, extent)
     moved, box = lattice.moved(left, top), (0, 0, right - left, bottom - top)
     if min(box[2:]) < 2:
-        return REACH
+        return False
     middle = _change(look_at_squares(rgb, moved, box, 4, _DOT_MIDDLE))
     corners = max(
         _change(look_at_squares(rgb, moved.moved(a, b), box, 3, _DOT_CORNER_REACH))
         for a, b in product((-_DOT_CORNER, _DOT_CORNER), repeat=2)
     )
     if middle < _DOTTED * (corners + _ALIKE_CHANGE):
-        return REACH
-
-    def differ(reach: float) -> float:
-        return _change(look_at_squares(rgb, moved, box, 6, reach)) + _ALIKE_CHANGE
-
-    if differ(REACH) > _DOT_WHOLE * differ(_DOT_MIDDLE):
-        return REACH
-    return next(
-        (reach for reach in _DOT_REACHES if differ(reach) >= _DOT_PURE * differ(_DOT_MIDDLE)),
-        _DOT_REACHES[-1],
-    )
+        return False
+    whole = _change(look_at_squares(rgb, moved, box, 6, REACH))
+    return whole + _ALIKE_CHANGE <= _DOT_WHOLE * (middle + _ALIKE_CHANGE)
 
 
 REACH = 0.3
 """How far from a square's middle its colour is looked for, clear of lines and of what leaks in."""
+DOT_REACH, DOT_SIDE, _ROUND = 0.32, 11, 1.02
+"""The same of a dot, in how many places along a side, and how much more the square of it may be: the paper that blur mixes in is alike in all dots of
+a yarn, and over more of a dot there is less noise."""
 _DOT_MIDDLE, _DOT_CORNER, _DOT_CORNER_REACH = 0.1, 0.36, 0.05
 """The very middle of a square, and the place of its corners and how far round it they are looked at."""
 _DOTTED, _DOT_WHOLE = 1.8, 0.7
 """How much more middles must differ than corners where there are dots (dots 2.6 to 11, flat squares and marks 1.4 at most), and what part of
 it whole squares have then at most (dots 0.4 to 0.55, flat squares 0.97)."""
-_DOT_REACHES, _DOT_PURE = (0.25, 0.2, 0.16), 0.8
-"""How far dots are looked at, the widest first that leaves squares so much of their middles' difference: wider, there is less noise."""
 _MARK_REACH, _MARK_SIDE = 0.28, 9
 """How far from a square's middle a mark is looked for, clear of the lines, and in how many places along a side."""
 _MARK_STEP, _MARK_LEAST = 40.0, 0.08
@@ -218,7 +218,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         return None
     squares = look_at_squares(rgb, lattice, box, 3, 0.2)
     grey = np.asarray(Image.fromarray(rgb).convert("L"))
-    dotted = inside_reach(rgb, lattice) < REACH
+    dotted = has_dots(rgb, lattice)
     upright_line, upright_edge, level_line, level_edge = _borders(grey, lattice, box, squares, dotted)
     seen = squares.seen
     # Dots and marks are no noise: paper beside them, and half of the squares mostly, tell it without.
