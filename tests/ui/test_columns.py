@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from tracker.previews.draw import settle
-from tracker.widgets.basics import Column, Text
+from tracker.widgets.basics import Column, Scroll, Text
 
 
 def test_what_is_empty_takes_no_gap_and_its_words_have_their_room_when_they_come(open_app) -> None:
@@ -36,3 +36,22 @@ def test_a_column_of_nothing_is_as_tall_as_its_padding(open_app) -> None:
     column.add_widget(Column())
     settle()
     assert column.height == 6
+
+
+def test_what_goes_on_below_fades_out_and_the_end_of_a_column_does_not(open_app) -> None:
+    hand = open_app()
+    scroll, column = Scroll(size=(300, 200), size_hint=(None, None)), Column(spacing=0)
+    for line in range(20):
+        column.add_widget(Text(text=f"line {line}"))
+    scroll.add_widget(column)
+    hand.shell.page.add_widget(scroll)
+    settle()
+    assert scroll.faded_px == scroll._fade.size[1] > 0
+    assert scroll._fade_colour.a == 1
+    scroll.scroll_y = 0
+    settle()
+    assert (scroll.faded_px, scroll._fade_colour.a) == (0, 0)
+    column.clear_widgets()
+    column.add_widget(Text(text="all of it"))
+    settle()
+    assert (scroll.faded_px, scroll._fade_colour.a) == (0, 0)

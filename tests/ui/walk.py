@@ -16,7 +16,7 @@ from PIL.Image import Image
 from tests.ui.hand import everything, shown
 from tracker import theme
 from tracker.shell.sheet import Sheet
-from tracker.widgets.basics import Key
+from tracker.widgets.basics import Key, Scroll
 from tracker.widgets.plain_label import PlainLabel
 
 SLACK = 1.5
@@ -197,6 +197,11 @@ def faint_text(root: Widget, picture: Image) -> list[Finding]:
     found = []
     for label in labels_in(root):
         box = visible_part(label, text_box(label))
+        for holder in ancestors(label):
+            # What goes on below fades out at the edge, and is read once it is scrolled up.
+            if box is not None and isinstance(holder, Scroll):
+                x, y, right, top = box_of(holder)
+                box = cut(box, (x, y + holder.faded_px, right, top))
         if box is None or label.disabled or any(holder.opacity < 1 for holder in (label, *ancestors(label))):
             continue
         left, bottom, right, top = (round(side) for side in box)

@@ -13,6 +13,7 @@ from kivy.clock import Clock
 from kivy.core.image import Image as CoreImage
 from kivy.core.text import Label as CoreLabel
 from kivy.graphics import Color, Rectangle
+from kivy.graphics.texture import Texture
 from kivy.lang import Builder
 from kivy.metrics import dp
 from kivy.properties import (
@@ -800,6 +801,20 @@ class Busy(BoxLayout):
         """The key was tapped."""
 
 
+FADE_DP = 16
+"""Height of the edge at which a column that goes on fades out: less than a line of words."""
+
+
+@cache
+def fading() -> Texture:
+    """Return white that fades in from top to bottom, to be tinted."""
+    texture = Texture.create(size=(1, 16), colorfmt="rgba")
+    texture.blit_buffer(
+        bytes(byte for line in range(16) for byte in (255, 255, 255, 255 - 16 * line)), colorfmt="rgba"
+    )
+    return texture
+
+
 class Scroll(ScrollView):
     """A column that scrolls up and down only."""
 
@@ -811,7 +826,27 @@ class Scroll(ScrollView):
     def __init__(self, **kwargs: Any) -> None:
         self._seen = Seen()
         super().__init__(**kwargs)
+        with self.canvas.after:
+            self._fade_colour = Color(0, 0, 0, 0)
+            self._fade = Rectangle(texture=fading())
         tell_when_laid_out(self)
+        look.follow(self)
+
+    def look_changed(self) -> None:
+        """Colours may be others now."""
+        self._fade_out()
+
+    @property
+    def faded_px(self) -> float:
+        """Height of the lower edge in which what goes on below fades out, px; 0 where the column ends."""
+        beyond = self.children[0].height - self.height - self.beyond_px if self.children else 0.0
+        return min(dp(FADE_DP), max(0.0, beyond))
+
+    def _fade_out(self) -> None:
+        """Let what goes on below the lower edge fade into the ground: a line cut through looks like a fault."""
+        high = self.faded_px
+        self._fade_colour.rgba = (*look.tones["ground"][:3], 1.0 if high >= 1 else 0.0)
+        self._fade.pos, self._fade.size = self.pos, (self.width, max(1.0, high))
 
     def all_laid_out(self) -> bool:
         """Everything has its place: draw what can be seen of it, or make first what is missing there."""
@@ -897,6 +932,7 @@ class Scroll(ScrollView):
         for content in self.children:
             content.pos = 0, -content.height
             self.g_translate.y += content.height
+        self._fade_out()
 
 
 class Rule(Widget):
