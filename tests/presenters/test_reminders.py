@@ -8,6 +8,7 @@ import pytest
 
 from tests.drafts_in_memory import drafts
 from tracker.app.reminders import Reminders
+from tracker.device.clock import ClockWatch
 from tracker.presenters import timer
 from tracker.presenters.settings import BREAK_EVERY
 
@@ -73,6 +74,26 @@ def test_never_means_never_and_no_timer_means_nothing() -> None:
     evening = Evening()
     timer.keep_timer(evening.drafts, "rug", None)
     assert not evening.at(hours=2)
+
+
+@pytest.mark.parametrize("by", [timedelta(days=-10), timedelta(hours=-1), timedelta(hours=5)])
+def test_a_clock_that_is_set_while_a_timer_runs_or_is_paused_takes_and_gives_no_hours(by: timedelta) -> None:
+    """A phone that fetched the right time an hour back took an hour of the evening, and one ahead gave five."""
+    evening, later = Evening(), SIX + timedelta(hours=2)
+    timer.keep_timer(evening.drafts, "other", timer.pause(timer.start(SIX), SIX + timedelta(minutes=50)))
+    timer.keep_timer(evening.drafts, "odd", timer.Timer(started="0001-01-01T00:00:00+00:00"))
+    clock, steady = later, 7200.0
+    watch = ClockWatch(lambda: clock, lambda: steady)
+    clock, steady = clock + timedelta(seconds=50 + 20), steady + 50  # kept right by a few seconds
+    assert watch.set_by() == timedelta(0)
+    clock += by
+    timer.follow_clock(evening.drafts, watch.set_by())
+    assert watch.set_by() == timedelta(0), "told once"
+    here, other = (timer.timer_of(evening.drafts, rug_id) for rug_id in ("rug", "other"))
+    assert here is not None
+    assert other is not None
+    assert timer.worked(here, clock) == timedelta(hours=2, seconds=70)
+    assert timer.worked(timer.resume(other, clock), clock) == timedelta(minutes=50)
 
 
 def test_a_forgotten_timer_calls_nobody() -> None:

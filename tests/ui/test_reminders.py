@@ -21,3 +21,14 @@ def test_a_long_sitting_is_reminded_of_a_break_on_any_page(open_app) -> None:
     hand.app._look_at_timer(0)
     settle()
     assert not hand.sees("at the loom.")
+
+
+def test_a_clock_set_back_takes_no_hours_from_the_timer_that_runs(open_app, demo) -> None:
+    hand = open_app(demo)
+    app, drafts, rug_id = hand.app, hand.app.desk.drafts, hand.app.desk.rug_id
+    began = now_utc() - timedelta(minutes=30)
+    timer.keep_timer(drafts, rug_id, timer.start(began))
+    app._clock_watch._now = lambda: now_utc() - timedelta(days=10)
+    hand.tap("Diary")
+    shown = timer.worked(timer.timer_of(drafts, rug_id), now_utc() - timedelta(days=10))
+    assert abs(shown - timedelta(minutes=30)) < timedelta(minutes=1)

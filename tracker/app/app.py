@@ -22,10 +22,11 @@ from tracker.app.unforeseen import note, note_and_say
 from tracker.device.appearance import Appearance, appearance, insets, keyboard_was_put_away, moves
 from tracker.device.awake import keep_awake
 from tracker.device.back import BackGesture
-from tracker.device.clock import follow_zone, now_utc
+from tracker.device.clock import ClockWatch, follow_zone, now_utc
 from tracker.device.memory import tidy
 from tracker.domain.errors import BookTrouble, LoomsideError
 from tracker.presenters.settings import DARK_COLOURS, LANGUAGE, LANGUAGES, TEXT_SCALE
+from tracker.presenters.timer import follow_clock
 from tracker.screens import PAGES, load_ahead
 from tracker.shell.shell import Shell
 from tracker.theme import DARK, LIGHT, MOTION_S
@@ -81,6 +82,7 @@ class LoomsideApp(App):
         self.shell: Shell | None = None
         self._set_here: Appearance | None = None
         self._timer_look: Any = None
+        self._clock_watch = ClockWatch()
         self._looked_s = Clock.get_time()
 
     def build(self) -> Shell:
@@ -206,7 +208,14 @@ class LoomsideApp(App):
         if wait_s is not None:
             self._timer_look = Clock.schedule_once(self._look_at_timer, wait_s)
 
+    def _mind_clock(self) -> None:
+        """Where the phone's clock was set, let the timers tell what they told before: else the hours would be wrong."""
+        by = self._clock_watch.set_by()
+        if by:
+            follow_clock(self.desk.drafts, by)
+
     def _look_at_timer(self, _dt: float = 0.0) -> None:
+        self._mind_clock()
         self.reminders.poll()
         if self.shell is not None:
             self.shell.look_at_timer()
@@ -227,6 +236,8 @@ class LoomsideApp(App):
             self.look_around()
 
     def _touched(self, *_args: Any) -> None:
+        # Before the touch starts, pauses or saves a timer by another clock than it began with.
+        self._mind_clock()
         if Clock.get_time() - self._looked_s >= LOOK_AGAIN_S:
             self._looked_s = Clock.get_time()
             # After the touch: what it means to hit must lie there still.

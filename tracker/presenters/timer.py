@@ -7,6 +7,7 @@ the pace and the wages, so a timer forgotten at the other loom costs more than o
 from __future__ import annotations
 
 from collections.abc import Container
+from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
@@ -152,6 +153,21 @@ def tap(drafts: Any, rug_id: str, now: datetime) -> dict[str, Timer]:
         keep_timer(drafts, other, pause(runs, now))
     keep_timer(drafts, rug_id, start(now) if timer is None else resume(timer, now))
     return elsewhere
+
+
+def follow_clock(drafts: Any, by: timedelta) -> None:
+    """Let every timer tell the same time after the phone's clock was set by so much, forward or back."""
+
+    def moved(instant: str) -> str:
+        return (datetime.fromisoformat(instant) + by).isoformat()
+
+    for rug_id in tuple(drafts.get(TIMERS) or ()):
+        timer = timer_of(drafts, rug_id)
+        if timer is None:
+            continue
+        with suppress(OverflowError):  # one of no day of the calendar tells nothing either way
+            paused_at = None if timer.paused_at is None else moved(timer.paused_at)
+            keep_timer(drafts, rug_id, replace(timer, started=moved(timer.started), paused_at=paused_at))
 
 
 def pause_without_rug(drafts: Any, rug_ids: Container[str], now: datetime) -> None:
