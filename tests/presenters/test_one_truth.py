@@ -777,6 +777,11 @@ def hold_what_can_be(book: RugBook, answers: Answers, plan: MaterialPlan) -> Non
             )
 
 
+def missing_of(needed: str, on_hand: str) -> float:
+    """Return what is on hand less than needed, both as a page says them, in g."""
+    return max(in_grams(needed)[0] - in_grams(on_hand)[0], 0.0)
+
+
 def hold_one_need(
     book: RugBook,
     answers: Answers,
@@ -789,6 +794,7 @@ def hold_one_need(
     on_list = {line.yarn_id: line for group in shopping.groups for line in group.lines}
     of_plan = {yarn.yarn_id: yarn for group in page.groups for yarn in group.yarns}
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
+    wanting: set[bool] = set()
     for yarn_id, of_yarn in of_plan.items():
         story = build_yarn_story_state(book, answers, yarn_id)
         assert story is not None
@@ -804,16 +810,22 @@ def hold_one_need(
         assert group.of == "for the whole rug"
         # One sentence on the list and in the plan; where no purchase of what hangs on the loom is noted, the list says that.
         (stands,) = (line for line in of_yarn.lines if line.startswith("still needed"))
-        between = facts["Still needed"].more
+        between, there = facts["Still needed"].more, facts["On hand"].more
         likely = f" (likely {between})" if between else ""
+        # With more on hand than is needed, something is to buy because of the range alone.
+        why = f" (likely {there})" if there and buys[yarn_id] and not missing_of(needed, on_hand) else ""
         assert stands.removesuffix(", its part of the whole warp") == (
-            f"still needed {needed}{likely}" + ("" if on_hand == "0 g" else f", on hand {on_hand}")
+            f"still needed {needed}{likely}" + ("" if on_hand == "0 g" else f", on hand {on_hand}{why}")
         )
         note = on_list[yarn_id].note
         assert note.startswith(stands) or note == f"no purchase is noted; for the whole rug {whole}"
         to_buy = "" if not buys[yarn_id] else mass(buys[yarn_id])
         assert ("To buy" in facts) == ("to buy: " in " ".join(of_yarn.lines)) == bool(to_buy)
         assert not to_buy or facts["To buy"].figure == to_buy
+        if to_buy:
+            # A few grams are lost in "1.21 kg".
+            near = abs(in_grams(needed)[0] - in_grams(on_hand)[0]) <= 10
+            wanting |= {True, False} if near else {missing_of(needed, on_hand) > 0}
         if to_buy:
             told = on_list[yarn_id].mass or on_list[yarn_id].amount
             assert told == to_buy
@@ -825,6 +837,8 @@ def hold_one_need(
         if to_buy and (answer := by_yarn.get(yarn_id)) is not None:
             missing_g = max(answer.needed_g - answer.on_hand_g, 0.0)
             assert (buys[yarn_id] > missing_g + 10) <= bool(facts["To buy"].more)
+    if wanting in ({True}, {False}):
+        assert shopping.why.startswith("More than is missing") == wanting.pop()
 
 
 def in_grams(words: str) -> tuple[float, float]:
@@ -885,7 +899,12 @@ def hold_pace(book: RugBook, answers: Answers, words: str, values: Any) -> None:
         been = re.search(r"^(.*?) a row (?:lately|so far)", row)
         assert been is not None
         assert f"it was {been[1]} a row." in lines[0]
-        counted = re.search(r"so far: ([\d.,]+) rows? in ([\d.,]+ h)\.", row)
+        # Two times a row in one card: it is said which of them the date counts on, and why.
+        apart = round(60 * told["row_ahead_h"]) != round(
+            60 * told["row_so_far_h" if "a row so far" in row else "row_lately_h"]
+        )
+        assert not apart or row.rpartition(row_chain[0])[2].strip(), row
+        counted = re.search(r"so far: ([\d.,]+) rows? in ([\d.,]+ (?:h|min))\.", row)
         assert in_hours(been[1]) == pytest.approx(
             told["row_so_far_h" if counted else "row_lately_h"], abs=0.01
         )

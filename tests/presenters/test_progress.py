@@ -196,10 +196,14 @@ def test_the_weeks_and_the_pace_in_full() -> None:
         "23 Nov: 30 min a row (4 rows in 2 h)",
     ]  # fmt: skip
     # Four sessions with hours are the first few and the last few alike: 12 rows in 7 h; 61 h are left for 150 rows.
-    assert pace.told == "35 min a row so far: 12 rows in 7 h. 150 rows to come at 24.4 min a row: 61 h."
+    # Two times in one card: which of them makes the date is said beside them.
+    assert pace.told == (
+        "35 min a row so far: 12 rows in 7 h. 150 rows to come at 24.4 min a row: 61 h. "
+        "The date counts on these 24.4 min."
+    )
     assert (pace.summary, pace.more) == (
         "35 min a row so far: 12 rows in 7 h.",
-        "150 rows to come at 24.4 min a row: 61 h.",
+        "150 rows to come at 24.4 min a row: 61 h. The date counts on these 24.4 min.",
     )
     longer = progress.pace(book(*(session(n, 5, 2.5 + (n > 3)) for n in range(1, 8))), answers())
     assert longer.told.startswith("42 min a row lately; 30 min at the beginning. 150 rows to come at")

@@ -55,7 +55,7 @@ from tracker.presenters.picture import chosen_cartoon, rug_picture, shown_aspect
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.record.by_time import chart_of_rows, rows_by_month
 from tracker.presenters.record.weavers import weaver_entries
-from tracker.presenters.standing import Buy, Standing, buy_of, why_more_words
+from tracker.presenters.standing import Buy, Standing, buy_of, stand_words, why_more_words
 from tracker.presenters.yarn import build_yarn_state
 
 # --- what is said of answers
@@ -101,7 +101,8 @@ def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
     ) -> Standing:
         return Standing(
             whole_g=500.0, whole_low_g=500.0, whole_high_g=500.0, needed_g=needed_g, needed_low_g=needed_g,
-            needed_high_g=max(needed_g, high_g), on_hand_g=on_hand_g, buy=Buy(skeins, buy_g, None), part_of_warp=False,
+            needed_high_g=max(needed_g, high_g), on_hand_g=on_hand_g, on_hand_low_g=on_hand_g, on_hand_high_g=on_hand_g,
+            buy=Buy(skeins, buy_g, None), part_of_warp=False,
         )  # fmt: skip
 
     assert why_more_words(standing(381.0, 0.0, 0, 490.0)) == "109 g more than is missing, as a reserve"
@@ -110,6 +111,11 @@ def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
         "219 g more than is missing: up to 460 g may be needed, the rest is a reserve, and in whole skeins"
     )
     assert why_more_words(standing(381.0, 400.0, 0, 50.0)) == "for safety: what is on hand may just last"
+    # With more on hand than is needed the list says between what it may lie: that alone is why something is to buy.
+    unsure = replace(standing(381.0, 400.0, 0, 50.0), on_hand_low_g=350.0, on_hand_high_g=450.0)
+    assert stand_words(unsure) == "still needed 381 g, on hand 400 g (likely 350 g to 450 g)"
+    assert stand_words(replace(unsure, buy=Buy(0, 0.0, None))) == "still needed 381 g, on hand 400 g"
+    assert stand_words(replace(unsure, on_hand_g=300.0)) == "still needed 381 g, on hand 300 g"
     rug = rugs.book()
     red = replace(rug.yarns[0], skein_g=250.0, least_purchase_g=500.0)
     line = buy_line(rug, red, 300.0, 300.0, 300.0)

@@ -18,6 +18,7 @@ from tracker.presenters.entry_text import session_hours_words
 from tracker.presenters.rates import (
     PACE_WINDOW,
     beside_plan_words,
+    counted_words,
     lately_words,
     paced_sessions,
     rates_of,
@@ -435,7 +436,7 @@ def pace(book: RugBook, answers: Answers) -> Chart:
         ticks = tuple((at, hours_and_minutes(at)) for at, _words in ticks)
     rates = rates_of(book, answers)
     summary, ahead = lately_words(rates), row_ahead_words(rates, answers)
-    why = answers.basis.row_ahead if summary and ahead else ""
+    why = counted_words(rates, answers) if summary and ahead else ""
     # Before there is anything to tell of the rows so far, the rows ahead are the answer.
     summary, more = (summary, f"{ahead} {why}".strip()) if summary else (ahead, "")
     return Chart(

@@ -235,6 +235,20 @@ def so_far_words(rates: Rates) -> str:
     )
 
 
+def counted_words(rates: Rates, answers: Answers) -> str:
+    """Say why the rows to come take other time than the last ones, at least that the date counts on it; "" where both are said alike."""
+    been = rates.row_so_far_h if rates.row_at_first_h is None else rates.row_lately_h
+    if rates.row_ahead_h is None or been is None or answers.finish is None:
+        return ""
+    if answers.basis.row_ahead:
+        return answers.basis.row_ahead
+    if round(60 * rates.row_ahead_h) == round(60 * been):
+        return ""
+    return _("The date counts on these {each}.").format(
+        each=row_time_over(rates.row_ahead_h, rates.rows_left)
+    )
+
+
 def row_ahead_words(rates: Rates, answers: Answers) -> str:
     """Say how the rows to come make the hours that are left; "" where there is no date."""
     if rates.row_ahead_h is None or answers.finish is None:

@@ -153,20 +153,22 @@ def build_shopping_state(
     mass_g, cost = 0.0, Decimal(0)
     without_price: list[str] = []
     to_buy = 0
-    unsaid = False
+    missing = unsaid = False
     bought_ids: set[str] = set()
     for dyer, buy_lines in plan.shopping.by_dyer():
         lines = []
         group_g = 0.0
         for line in buy_lines:
             yarn, answer = yarns[line.yarn_id], by_yarn.get(line.yarn_id)
-            buy = buy_of(line, answer, yarn)
+            standing = standing_of(book, line, answer, yarn)
+            buy = standing.buy
             lines.append(
                 shopping_line(book, line, answer, yarn, currency, offers.get(yarn.id, ()), plan.shared_warp)
             )
             offered += bool(lines[-1].offer)
             if buy.mass_g:
                 to_buy += 1
+                missing |= standing.missing_g > 0
                 bought_ids.add(yarn.id)
                 unsaid |= not yarn.skein_g
                 group_g += shown_g(buy.mass_g)
@@ -196,8 +198,12 @@ def build_shopping_state(
             costs = _("price {cost}, without {names}").format(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
-    why = _(
-        "More than is missing, so that each yarn very likely lasts. If you knot and weigh a sample, less is left over."
+    why = (
+        _(
+            "More than is missing, so that each yarn very likely lasts. If you knot and weigh a sample, less is left over."
+        )
+        if missing
+        else _("For safety: what is on hand may just last. Weigh what is left, and you may need none of it.")
     )
     counts = count_asks(book, bought_ids)
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)

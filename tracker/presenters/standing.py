@@ -43,6 +43,8 @@ class Standing:
     needed_low_g: float
     needed_high_g: float
     on_hand_g: float
+    on_hand_low_g: float
+    on_hand_high_g: float
     buy: Buy
     part_of_warp: bool
     """Whether it is this rug's part of a warp that several rugs share."""
@@ -88,15 +90,16 @@ def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Y
     used_up = answer is None and is_in_rug(book, yarn)
     if answer is not None:
         needed = (answer.needed_g, answer.needed_low_g, answer.needed_high_g)
-        on_hand_g = answer.on_hand_g
+        on_hand = (answer.on_hand_g, answer.on_hand_low_g, answer.on_hand_high_g)
         if math.isclose(answer.needed_g, line.need_g, rel_tol=UNTOUCHED):
             # Nothing of it is woven and nothing was learnt: what the rest needs is what the rug needs, its range too.
             line = replace(line, need_low_g=answer.needed_low_g, need_high_g=answer.needed_high_g)
     elif used_up:
         # What is left of a mounted warp lies on the shelf.
-        needed, on_hand_g = (0.0, 0.0, 0.0), max(0.0, shown_difference_g(line.on_hand_g, line.need_g))
+        needed = (0.0, 0.0, 0.0)
+        on_hand = (max(0.0, shown_difference_g(line.on_hand_g, line.need_g)),) * 3
     else:
-        needed, on_hand_g = (line.need_g, line.need_low_g, line.need_high_g), line.on_hand_g
+        needed, on_hand = (line.need_g, line.need_low_g, line.need_high_g), (line.on_hand_g,) * 3
     return Standing(
         whole_g=line.need_g,
         whole_low_g=line.need_low_g,
@@ -104,7 +107,9 @@ def standing_of(book: RugBook, line: BuyLine, answer: YarnAnswer | None, yarn: Y
         needed_g=needed[0],
         needed_low_g=needed[1],
         needed_high_g=needed[2],
-        on_hand_g=on_hand_g,
+        on_hand_g=on_hand[0],
+        on_hand_low_g=on_hand[1],
+        on_hand_high_g=on_hand[2],
         buy=buy_of(line, answer, yarn),
         part_of_warp=not used_up and bought_once(book, yarn) is not None,
     )
@@ -116,13 +121,19 @@ def whole_range_words(standing: Standing) -> str:
 
 
 def stand_words(standing: Standing) -> str:
-    """Say what is still needed and what is on hand; of nothing, nothing is said."""
+    """Say what is still needed and what is on hand; of nothing, nothing is said.
+
+    Where more is to buy though nothing is missing, between what it may lie: that is why.
+    """
     needed = _("still needed {mass}").format(
         mass=mass_with_range(standing.needed_g, standing.needed_low_g, standing.needed_high_g)
     )
     if shown_g(standing.on_hand_g) == 0:
         return needed
-    on_hand = _("on hand {mass}").format(mass=mass(standing.on_hand_g))
+    there = mass(standing.on_hand_g)
+    if standing.buy.mass_g and standing.missing_g <= 0:
+        there = mass_with_range(standing.on_hand_g, standing.on_hand_low_g, standing.on_hand_high_g)
+    on_hand = _("on hand {mass}").format(mass=there)
     if standing.part_of_warp:
         on_hand = _("{on_hand}, its part of the whole warp").format(on_hand=on_hand)
     return f"{needed}, {on_hand}"
