@@ -171,8 +171,13 @@ def money(amount: Decimal | float, currency: str = "") -> str:
         return format_currency(amount, currency, "¤¤ #,##0.00", locale=_locale())
 
 
+EXACT_TO = 6
+"""Decimals of a gram beyond which a sum is not exact: its last bits must not turn a half, or two sums of one mass are said apart."""
+
+
 def mass(mass_g: float) -> str:
     """Return grams as a weaver says them: "340 g", "1.25 kg"."""
+    mass_g = round(mass_g, EXACT_TO)
     if abs(mass_g) < 999.5:
         return _("{number} g").format(number=number(mass_g))
     return _("{number} kg").format(number=number(mass_g / 1000, 2))
@@ -187,6 +192,7 @@ def mass_as_weighed(mass_g: float) -> str:
 
 def shown_g(mass_g: float) -> float:
     """Return the grams that `mass` says of a mass: whole ones, from a kilogram on whole tens."""
+    mass_g = round(mass_g, EXACT_TO)
     with _digits_for(mass_g):
         grain = Decimal(1) if abs(mass_g) < 999.5 else Decimal(10)
         # As Babel rounds: from the figure as it is written, halves to the even one.

@@ -73,7 +73,7 @@ from tracker.presenters.plan.view import on_loom_words, plan_line, summary
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.record.rug_record import rug_record
-from tracker.presenters.record.yarn_use import knots_so_far, yarn_use
+from tracker.presenters.record.yarn_use import knots_so_far, plan_as_weighed, yarn_use
 from tracker.presenters.shelf import build_lesson_state, rug_card
 from tracker.presenters.shopping import ShoppingState, build_shopping_state, lot_form
 from tracker.presenters.size_words import agreement_words, finished_size_words, one_side_words, washing_words
@@ -523,7 +523,7 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
     for need in plan.needs:
         entry = next(entry for entry in yarns if entry.name == need.name)
         assert f"{entry.used}" in printed
-    weighed = book.plan.washed_g
+    weighed = book.plan.washed_g or book.plan.unwashed_g
     assert (mass(weighed) if weighed else f"about {mass(plan.finished.total_g)}") in printed
     sessions = list(csv.DictReader(io.StringIO(sessions_table(book).decode("utf-8-sig"))))
     assert sum(int(line["rows"]) for line in sessions) == answers.where.rows_woven == book.rows_woven
@@ -1121,6 +1121,36 @@ def hold_together(
     return plan, answers
 
 
+def hold_finished(book: RugBook) -> None:
+    """Hold the pages of a rug whose rows are all woven to one weight, and its material to what the record says it took."""
+    last = book.sessions[-1]
+    left = rows_wanted(book) - book.rows_woven
+    woven_out = replace(
+        book,
+        plan=replace(book.plan, stage=RugStage.FINISHED, finished_day=last.day, hold=Hold.ROWS),
+        sessions=(*book.sessions, replace(last, id="rest", rows=max(left, 0), begun_knots=0, born=last.born + 1)),
+    )  # fmt: skip
+    answers = outlook(woven_out, last.day)
+    plan = material_plan(woven_out, rows=rows_wanted(woven_out))
+    page, record = build_material_state(woven_out, plan, answers), rug_record(woven_out, answers, longest=40)
+    told = {yarn.name: (yarn, group.of) for group in page.groups for yarn in group.yarns}
+    for entry in record.yarns:
+        yarn, of = told[entry.name]
+        assert (yarn.need, of) == (entry.used, "used in the rug")
+        assert yarn.range.startswith(entry.basis)
+        assert "likely" not in yarn.range
+        assert not any("still needed" in line or "to buy" in line for line in yarn.lines)
+    (weight,) = (fact.figure.removeprefix("about ") for fact in record.facts if fact.label == "Weight")
+    (shown,) = (fact.figure for group in page.groups for fact in group.facts if fact.label == "Finished rug")
+    assert shown.startswith(f"{weight}, ")
+    cautions = [
+        words
+        for card in build_guide_state(woven_out, plan_as_weighed(woven_out, answers, plan))
+        for words in card.cautions
+    ]
+    assert any(words.startswith(f"Soaked, this rug of {weight} weighs") for words in cautions)
+
+
 def check(seed: int, papers: bool = True) -> None:
     book, earlier = random_book(seed), finished_before(seed)
     hold_balls(seed)
@@ -1141,6 +1171,7 @@ def check(seed: int, papers: bool = True) -> None:
     assert answers.finish.hours_left == pytest.approx(plan.weaving_hours, rel=1e-9)
     later = woven(book, seed)
     hold_together(later, later.sessions[-1].day, earlier, papers)
+    hold_finished(later)
 
 
 @pytest.mark.parametrize("seed", range(40, 52))

@@ -273,3 +273,4 @@ def test_the_lessons_tell_of_no_more_yarn_than_there_was() -> None:
     )
     lesson = next(one for one in lessons_of(replace(whole, lots=lots, weighings=(slip,))).yarns)
     assert lesson.g_each * 360 * 180 == pytest.approx(1700.0)
+    assert not lesson.weighed, "it was on no scale after so many rows"

@@ -1101,6 +1101,12 @@ def test_the_facts_of_the_record_in_full() -> None:
         # Rows taken out in no said time are no session without hours.
         ("At the loom", "3 days, 5 h", ""), ("Woven by", "Ann and Bo", ""),
     ]  # fmt: skip
+    # Weighed before washing alone: that, as on every other page, and no sum of its yarns.
+    dry = replace(rug, plan=replace(rug.plan, washed_g=None, unwashed_g=1850.0, stage=RugStage.FINISHED))
+    weights = [
+        (fact.figure, fact.more) for fact in rug_record(dry, told.answers()).facts if fact.label == "Weight"
+    ]
+    assert weights == [("1.85 kg", "weighed before washing")]
     bare = rugs.book()
     plain = {
         fact.label: (fact.figure, fact.more)

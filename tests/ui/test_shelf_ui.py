@@ -42,6 +42,14 @@ def test_all_rugs_stand_in_their_places_with_what_counts_for_each(open_app, demo
 
 def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     hand = open_app(demo)
+    # A finished one has nothing to buy: its yarn leads to what is left of it.
+    finished = next(plan for plan in hand.app.desk.plans if plan.stage is RugStage.FINISHED)
+    hand.app.desk.choose(finished.id)
+    for page in ("yarn", "material"):
+        hand.shell.go(page)
+        assert not any("Shopping" in words for words in hand.words())
+        hand.tap("Yarn shelf")
+        assert hand.shell.page_name == "yarn_shelf"
     open_shelf(hand)
     hand.tap("Long winter")
     hand.tap("Show it")

@@ -114,7 +114,8 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
         """Return what was used; where so much a unit is more than there was for all of them, what there was."""
         reached = min(max(book.rows_reached, 0.0), to_weave.rows)
         if 0 < gone_g < used_g / woven_of(rows) * woven_of(reached):
-            rows, used_g = reached, gone_g
+            # By no scale: what was there is all that can have gone.
+            rows, used_g, weighed = reached, gone_g, False
         return YarnLesson(
             yarn_id=yarn.id,
             rows=math.floor(min(rows, to_weave.rows) + 1e-9),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from tracker.domain import defaults, material
@@ -15,13 +16,14 @@ from tracker.domain.material_plan import (
     YarnNeed,
     spread,
 )
-from tracker.domain.rug import KnotKind, Role, RugBook
+from tracker.domain.rug import KnotKind, Role, RugBook, RugStage
 from tracker.domain.units import SQUARE_FOOT_M2, show_number
 from tracker.domain.winding import BallLine, ShuttleLine
 from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of
+from tracker.presenters.record.yarn_use import basis_words, dry_mass_g, yarn_use
 from tracker.presenters.size_words import density_words, one_side_words, size_on_loom_words
 from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_range_words
 from tracker.presenters.trade_words import measure_words, offset_words
@@ -35,6 +37,7 @@ from tracker.words import (
     number,
     one_after_another,
     percent,
+    shown_g,
     shown_parts_g,
     size,
     small_length,
@@ -85,11 +88,8 @@ class Group:
     facts: tuple[PlanFact, ...] = ()
     yarns: tuple[YarnFacts, ...] = ()
     note: str = ""
-
-    @property
-    def of(self) -> str:
-        """What every yarn's mass is of, said once beside the title; "" where there are none."""
-        return _("for the whole rug") if self.yarns else ""
+    of: str = ""
+    """What every yarn's mass is of, said once beside the title; "" where there are none."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -432,6 +432,36 @@ def standing_lines(standing: Standing) -> tuple[str, ...]:
     return stand_words(standing), _("to buy: {amount}").format(amount=amount_words(buy))
 
 
+def _of_whole(group: Group) -> Group:
+    """Return the yarns of a rug that is to be woven, with what their masses are of."""
+    return replace(group, of=_("for the whole rug") if group.yarns else "")
+
+
+def _as_used(
+    group: Group, book: RugBook, answers: Answers, plan: MaterialPlan, standing: Callable[[str], Standing]
+) -> Group:
+    """Return the yarns of a finished rug with what it took of them, as its record tells it, and what is left; nothing is to buy."""
+    yarns = {yarn.id: yarn for yarn in book.yarns}
+    told = []
+    for facts in group.yarns:
+        stands, use = standing(facts.yarn_id), yarn_use(book, answers, plan, yarns[facts.yarn_id])
+        left = _("left over {mass}").format(mass=mass(stands.on_hand_g))
+        told.append(
+            replace(
+                facts,
+                need="–" if use.told_g is None else mass(use.told_g),
+                range=basis_words(use)
+                if use.basis == "plan"
+                else _("{basis}; planned {mass}").format(basis=basis_words(use), mass=facts.need),
+                lines=(
+                    *(line for line in facts.lines if line not in standing_lines(stands)),
+                    *((left,) if shown_g(stands.on_hand_g) else ()),
+                ),
+            )
+        )
+    return replace(group, yarns=tuple(told), note="", of=_("used in the rug") if told else "")
+
+
 def build_material_state(
     book: RugBook, plan: MaterialPlan, answers: Answers | None, unit: str = "cm"
 ) -> MaterialState:
@@ -446,8 +476,10 @@ def build_material_state(
 
     measured_cm = None if answers is None else answers.final_length_cm
     about_lots = {line.warning for line in plan.shopping.lines}
-    balls = {line.yarn_id: line for line in plan.balls}
-    shuttles = {line.yarn_id: line for line in plan.shuttles}
+    finished = book.plan.stage is RugStage.FINISHED
+    # Nothing is wound any more for a rug that is finished.
+    balls = {} if finished else {line.yarn_id: line for line in plan.balls}
+    shuttles = {} if finished else {line.yarn_id: line for line in plan.shuttles}
     cloth = Group(
         _("The cloth"),
         "rug",
@@ -498,7 +530,9 @@ def build_material_state(
                     plan.density.all_ways(),
                 ),
             ),
-            _finished(plan, unit, book.plan.washed_g or book.plan.unwashed_g),
+            _finished(
+                plan, unit, book.plan.washed_g or book.plan.unwashed_g, dry_mass_g(book, answers, plan)
+            ),
         ),
     )
     colours = Group(
@@ -542,10 +576,12 @@ def build_material_state(
             group
             for group in (
                 cloth,
-                colours,
-                wefts,
-                warp,
-                edges,
+                *(
+                    _of_whole(group)
+                    if answers is None or not finished
+                    else _as_used(group, book, answers, plan, standing)
+                    for group in (colours, wefts, warp, edges)
+                ),
                 _loom(plan, unit),
                 _work(plan, bool(book.woven_sessions)),
             )
@@ -561,9 +597,12 @@ def _per_area_words(g_per_m2: float, unit: str) -> str:
     return _("{mass} on each m²").format(mass=mass(g_per_m2))
 
 
-def _finished(plan: MaterialPlan, unit: str, weighed_g: float | None) -> PlanFact:
-    """Return what the finished rug weighs; of one that lay on a scale that, its parts in the plan's shares."""
-    finished = plan.finished if weighed_g is None else plan.finished.weighing(weighed_g)
+def _finished(plan: MaterialPlan, unit: str, weighed_g: float | None, dry_g: float) -> PlanFact:
+    """Return what the finished rug weighs, `dry_g` as every page says it; its parts in the plan's shares.
+
+    `weighed_g` is what the scale showed, where it lay on one.
+    """
+    finished = plan.finished if dry_g == plan.finished.total_g else plan.finished.weighing(dry_g)
     wide, long = plan.plan.finished_width_cm, plan.plan.finished_length_cm
     if weighed_g is not None and wide is not None and long is not None:
         finished = replace(finished, area_m2=wide * long / 1e4)
@@ -583,9 +622,11 @@ def _finished(plan: MaterialPlan, unit: str, weighed_g: float | None) -> PlanFac
         ),
     ]
     sentence = (
-        _("What stays in the rug after shearing and cutting off the loom waste, without fringes.")
-        if weighed_g is None
-        else _("As it was weighed; its parts as they share it by the plan.")
+        _("As it was weighed; its parts as they share it by the plan.")
+        if weighed_g is not None
+        else _("What stays in the rug after shearing and cutting off the loom waste, without fringes.")
+        if finished is plan.finished
+        else _("By the yarn that was used; its parts as they share it by the plan.")
     )
     source = ""
     if finished.published_g_per_m2 is not None:

@@ -114,7 +114,9 @@ def facts_of(
         )
     if rug.washed_g is not None:
         weight = Fact(_("Weight"), mass(rug.washed_g), _("weighed, washed and dry"))
-    elif total.stays_g is not None and total.learnt:
+    elif rug.unwashed_g is not None:
+        weight = Fact(_("Weight"), mass(rug.unwashed_g), _("weighed before washing"))
+    elif total.stays_g and total.learnt:
         weight = Fact(
             _("Weight"),
             _("about {mass}").format(mass=mass(total.stays_g)),

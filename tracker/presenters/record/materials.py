@@ -9,7 +9,7 @@ from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import record_words
 from tracker.presenters.record.values import YarnEntry
-from tracker.presenters.record.yarn_use import YarnSum, knots_so_far, yarn_use, yarns_in_order
+from tracker.presenters.record.yarn_use import YarnSum, basis_words, knots_so_far, yarn_use, yarns_in_order
 from tracker.presenters.trade_words import fibre_words
 from tracker.words import _, mass, n_, number, one_after_another
 
@@ -20,13 +20,6 @@ def yarn_entries(
     """Return one entry for each yarn, in the order they are read; with `so_far`, the knots that are tied already."""
     tied = knots_so_far(book) if so_far else None
     needs = {need.yarn_id: need for need in plan.needs}
-    basis = {
-        "weighed": _("weighed"),
-        "weighed before": _("weighed on the way"),
-        "reckoned": _("calculated"),
-        "plan": _("from the plan"),
-        "needed": _("needed"),
-    }
     entries = []
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
@@ -54,7 +47,7 @@ def yarn_entries(
                 knots=number(knots) if yarn.role is Role.PILE else "",
                 share=float(getattr(need, "share", 0.0)) if yarn.role is Role.PILE else 0.0,
                 used="–" if use.told_g is None else mass(use.told_g),
-                basis="" if use.mass_g is None else basis[use.basis],
+                basis="" if use.mass_g is None else basis_words(use),
             )
         )
     return tuple(entries)

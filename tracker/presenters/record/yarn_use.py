@@ -10,9 +10,10 @@ from tracker.domain.material_plan import MaterialPlan, PileNeed, WeftNeed
 from tracker.domain.need import is_in_rug, taken_by_plan_g
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.weighing_answer import lost_before
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
-from tracker.words import shown_difference_g
+from tracker.words import _, shown_difference_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +36,17 @@ class YarnUse:
     def taken_g(self) -> int:
         """Whole grams that the rug took, 0 while the yarn is only needed: what is said of each yarn, and adds up."""
         return 0 if self.told_g is None or self.basis == "needed" else round(self.told_g)
+
+
+def basis_words(use: YarnUse) -> str:
+    """Say what the grams that a yarn gave rest on."""
+    return {
+        "weighed": _("weighed"),
+        "weighed before": _("weighed on the way"),
+        "reckoned": _("calculated"),
+        "plan": _("from the plan"),
+        "needed": _("needed"),
+    }[use.basis]
 
 
 def yarns_in_order(book: RugBook) -> tuple[Yarn, ...]:
@@ -62,9 +74,7 @@ def yarn_use(book: RugBook, answers: Answers, plan: MaterialPlan, yarn: Yarn) ->
     weighed = [one for one in book.weighings if one.yarn_id == yarn.id]
     if bought and weighed and (weighed[-1].day, weighed[-1].born) >= (last.day, last.born):
         gone = sum(
-            one.mass_g
-            for one in book.spoilt
-            if one.yarn_id == yarn.id and (one.day, one.born) <= (weighed[-1].day, weighed[-1].born)
+            one.mass_g for one in book.spoilt if one.yarn_id == yarn.id and lost_before(one, weighed[-1])
         )
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
         came = sum(lot.mass_g for lot in weighed_lots(lots, weighed[-1], gone))
@@ -116,8 +126,8 @@ def yarn_sum(book: RugBook, answers: Answers, plan: MaterialPlan, finished: bool
     learnt = any(use.basis in ("weighed", "weighed before", "reckoned") for _yarn, use in uses)
     if not finished:
         return YarnSum(taken, None, False, learnt)
-    if book.plan.washed_g is not None:
-        return YarnSum(taken, round(book.plan.washed_g), True, learnt)
+    if weighed := book.plan.washed_g or book.plan.unwashed_g:
+        return YarnSum(taken, round(weighed), True, learnt)
     stays = sum(stays_g(book, plan, yarn, use) or 0.0 for yarn, use in uses)
     return YarnSum(taken, round(stays), False, learnt)
 

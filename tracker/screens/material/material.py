@@ -56,7 +56,7 @@ class MaterialPage(FilledPage):
 
     has_rug = BooleanProperty(False)
     finished = BooleanProperty(False)
-    """Of a finished rug nothing is bought any more."""
+    """Of a finished rug nothing is bought any more: what is left of it lies on the yarn shelf."""
 
     def fill(self) -> Iterator[None]:
         desk = self.desk

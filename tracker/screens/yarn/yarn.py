@@ -6,7 +6,7 @@ from typing import Any
 
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
-from tracker.domain.rug import Role
+from tracker.domain.rug import Role, RugStage
 from tracker.presenters.yarn import YarnCard, build_yarn_state
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
@@ -33,6 +33,8 @@ class YarnPage(Page):
     tone = StringProperty("ink")
     hint = StringProperty("")
     first = BooleanProperty(False)
+    finished = BooleanProperty(False)
+    """Of a finished rug nothing is bought any more: what is left of it lies on the yarn shelf."""
     columns = NumericProperty(1)
 
     def __init__(self, **kwargs: Any) -> None:
@@ -54,6 +56,7 @@ class YarnPage(Page):
             self.missing = without_rug(self)
             return
         self.missing = None
+        self.finished = desk.rug.plan.stage is RugStage.FINISHED
         state = build_yarn_state(desk.rug, desk.answers)
         self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
         box = self.ids.cards
