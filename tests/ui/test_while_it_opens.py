@@ -6,6 +6,7 @@ import weakref
 
 import numpy as np
 import pytest
+from kivy.core.window import Window
 
 from tests.ui.hand import everything, shown
 from tests.ui.letting_go import still_there
@@ -124,6 +125,13 @@ def test_every_page_that_lacks_a_rug_says_so_in_one_form_and_not_while_the_book_
         hand.tap("Plan a rug")
         assert hand.shell.page_name == "plan", page
     assert max(heights) - min(heights) < 20, "the picture stands where other pages have it"
+    # On a tablet as well: in the middle of the page, not of its left column.
+    Window.size = (1280, 800)
+    for page in ("order", "cloth"):
+        hand.shell.go(page)
+        settle()
+        key = next(w for w in everything(hand.shell.page) if getattr(w, "role", "") == "act" and shown(w))
+        assert key.to_window(*key.center)[0] == pytest.approx(640, abs=2), page
 
 
 def test_a_page_that_is_filled_anew_lets_go_of_what_it_said_without_a_rug(open_app, slowly) -> None:

@@ -68,6 +68,7 @@ class NoRug(EmptyState):
 def no_rug(page: Page) -> FormColumn:
     """Return the column in which a page that is filled anew says that there is no rug."""
     box = FormColumn(pos_hint={"top": 1})
+    box.whole_width = True
     missing = without_rug(page)
     state = NoRug(page, says=missing, size_hint_y=None)
     if missing.leads_to:

@@ -127,6 +127,8 @@ class FormColumn(Column):
 
     below_bar = BooleanProperty(False)
     """Whether the page's title stands right above it: a heading that comes first needs no air then."""
+    whole_width = False
+    """Whether it stands in the middle of the page, however wide that is."""
 
     def heading(self, words: str) -> None:
         """Add what the next lines are about."""
@@ -229,7 +231,7 @@ def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
         columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
 
     for box in boxes:
-        box.size_hint_max_x = look.column
+        box.size_hint_max_x = None if getattr(box, "whole_width", False) else look.column
         columns.add_widget(box)
         box.bind(height=measure)
     measure()
