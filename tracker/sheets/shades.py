@@ -35,10 +35,6 @@ class ShadeTile(ButtonBehavior, BoxLayout):
         super().__init__(orientation="vertical", size_hint_y=None, spacing=dp(2), **kwargs)
         block = Widget(size_hint_y=None, height=look.touch)
         name = Text(text=self.text, style="small", halign="center")
-        if look.text_scale >= 1.5:
-            # Names that wrap must not push their skein out of line with its neighbour.
-            name.fbind("texture_size", lambda *_a: setattr(name, "height", look.type_sizes["small"] * 2.5))
-            name.valign = "top"
         self.add_widget(block)
         self.add_widget(name)
         self.bind(minimum_height=self.setter("height"))
