@@ -15,6 +15,7 @@ from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
 from tracker.forecast.outlook import outlook
 from tracker.presenters import finish
+from tracker.presenters.guide import GuideStage
 from tracker.presenters.rates import rates_of
 from tracker.presenters.record.rug_record import rug_record
 from tracker.reports.text_form import as_text, as_values
@@ -484,3 +485,18 @@ def test_fewer_hours_a_week_than_planned_are_explained_and_a_week_of_waiting_is_
     taught = " ".join(finish.build_finish_state(rug, outlook(rug, TODAY, earlier=(before,))).rests_on)
     assert "Planned: 20 h a week. Less than planned, as on your earlier rugs" in taught
     assert "From the plan and your earlier rugs." in taught
+
+
+def test_a_step_of_which_one_stage_is_done_is_shown_as_begun() -> None:
+    steps = finish.usual_steps("rug")
+    rug = book(session(1, 200), after_steps=steps)
+    told = outlook(rug, date(2026, 11, 3))
+
+    def shown(*ticked_off: GuideStage) -> tuple[bool, bool, str]:
+        line = finish.build_finish_state(rug, told, ticked_off=ticked_off).steps[0]
+        return line.done, line.begun, line.note
+
+    assert shown() == (False, False, "1 day")
+    assert shown(GuideStage.WASH) == (False, False, "1 day"), "of another step"
+    assert shown(GuideStage.CUT_OFF) == (False, True, "1 of 2 done, next: Ends; 1 day")
+    assert shown(GuideStage.ENDS) == (False, True, "1 of 2 done, next: Cut off; 1 day")

@@ -271,6 +271,8 @@ def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says
 
 def follow_the_guide(hand) -> None:
     """The key leads through the stages of a step; its last tick does it here, too, and one undo takes back both."""
+    from tracker.screens.finish.finish import StepRow
+
     desk = hand.app.desk
     cut, ends = (
         next(one for one in guide_cards(desk) if one.title == title) for title in ("Cut off", "Ends")
@@ -279,6 +281,16 @@ def follow_the_guide(hand) -> None:
     for step in cut.steps:
         hand.tap(step.words)
     assert desk.rug.after_steps[0].done_day is None, "the ends are still open"
+
+    def first_step() -> tuple[bool, bool, str]:
+        row = next(row for row in everything(hand.shell) if isinstance(row, StepRow))
+        box = row.children[-1]
+        return box.ticked, box.begun, row.line.note
+
+    # The first of its two stages is done: on the other page it is begun, in words and look.
+    hand.shell.open_tab("finish")
+    settle()
+    assert first_step() == (False, True, "1 of 2 done, next: Ends; 1 day")
     hand.tap("Next: Ends")
     for step in ends.steps:
         assert desk.rug.after_steps[0].done_day is None
@@ -293,6 +305,7 @@ def follow_the_guide(hand) -> None:
     assert desk.rug.after_steps[0].done_day == TODAY
     hand.shell.open_tab("finish")
     settle()
+    assert first_step()[:2] == (True, False)
     assert hand.sees("Next: Wash and dry")
     # The lessons of a rug called finished offer to take that back, and close with it.
     hand.tap("The rug is finished")

@@ -28,6 +28,7 @@ from tracker.presenters.answer_words import (
     to_come_words,
     woven_words,
 )
+from tracker.presenters.guide import GuideStage, goes_on_at, stages_of_step
 from tracker.presenters.marks import open_mistakes_words
 from tracker.presenters.rates import not_given_words, rate_words
 from tracker.presenters.shelf import unfinished_words
@@ -112,6 +113,8 @@ class StepLine:
     days: str
     done: bool
     note: str
+    begun: bool = False
+    """Some of its stages are ticked off in the guide, and not all."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -492,14 +495,20 @@ def days_unit(count: float) -> str:
     return n_("day", "days", _whole_days(count))
 
 
-def _step_line(step: AfterStep, today: date) -> StepLine:
-    done = step.done_day is not None
-    note = (
-        _("done {day}").format(day=day_short(step.done_day, today))
-        if step.done_day
-        else days_words(step.days)
+def _step_line(step: AfterStep, today: date, ticked_off: Collection[GuideStage]) -> StepLine:
+    days = days_words(step.days)
+    if step.done_day is not None:
+        done = _("done {day}").format(day=day_short(step.done_day, today))
+        return StepLine(step.id, step.name, days, True, done)
+    stages = stages_of_step(step.name)
+    behind = len(set(stages) & set(ticked_off))
+    # Of a step with none open the guide said nothing, or it was opened again: it is ticked here.
+    if not 0 < behind < len(stages):
+        return StepLine(step.id, step.name, days, False, days)
+    note = _("{done} of {all} done, next: {part}; {days}").format(
+        done=number(behind), all=number(len(stages)), part=goes_on_at(step.name, ticked_off), days=days
     )
-    return StepLine(step.id, step.name, days_words(step.days), done, note)
+    return StepLine(step.id, step.name, days, False, note, begun=True)
 
 
 # --- all of it in words
@@ -592,9 +601,13 @@ def measured_words(book: RugBook, field: str, unit: str) -> str:
 
 
 def build_finish_state(
-    book: RugBook, answers: Answers, unit: str = "cm", guided: Collection[str] = ()
+    book: RugBook,
+    answers: Answers,
+    unit: str = "cm",
+    guided: Collection[str] = (),
+    ticked_off: Collection[GuideStage] = (),
 ) -> FinishState:
-    """Turn the answers into what the page says; lengths in `unit`. `guided`: see `next_step`."""
+    """Turn the answers into what the page says; lengths in `unit`. `guided`: see `next_step`; `ticked_off`: stages of the guide."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
     ready_on = ready_day(book, answers)
@@ -657,7 +670,8 @@ def build_finish_state(
         wish_words=wish_words,
         marks=marks,
         steps=tuple(
-            _step_line(step, today) for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
+            _step_line(step, today, ticked_off)
+            for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
         next_step=next_step(book, guided) if answers.finished else "",
         rests_on=()

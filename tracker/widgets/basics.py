@@ -772,9 +772,10 @@ class Swatch(AnchorLayout):
 
 
 class TickBox(AnchorLayout):
-    """A box with a tick in it, or none."""
+    """A box with a tick in it, or none; a stroke while what it stands for is done in part."""
 
     ticked = BooleanProperty(False)
+    begun = BooleanProperty(False)
 
 
 class TickKey(Tappable, TickBox):

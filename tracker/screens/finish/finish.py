@@ -174,7 +174,7 @@ class FinishPage(Page):
             return
         self.state, self.missing = "rug", None
         state = finish_sums.build_finish_state(
-            desk.rug, desk.answers, self._unit().value, self._guided(ticked)
+            desk.rug, desk.answers, self._unit().value, self._guided(ticked), ticked
         )
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
