@@ -490,6 +490,22 @@ def test_a_new_rug_s_first_evening_offers_what_an_evening_at_the_rug_beside_it_t
     assert evening_of(book()) is None
 
 
+def test_an_undone_session_comes_back_without_the_slip_for_which_it_was_undone() -> None:
+    rug = book(*(session(n, 6) for n in range(1, 5)))
+    form = session_page.SessionForm("new", TODAY, rows=7, hours=3.0, used=(("red", 1.0),))
+    assert session_page.without_slip(form, rug, TODAY) == form
+    # Seventy rows where six are usual: the ball that ended and the note were no slip.
+    slip = replace(form, rows=70)
+    assert session_page.without_slip(slip, rug, TODAY) == replace(form, rows=0, hours=None)
+    given = replace(slip, hours_said=True)
+    assert session_page.without_slip(given, rug, TODAY) == replace(given, rows=0)
+    # Nothing but rows: the next session begins as any other does.
+    assert session_page.without_slip(replace(slip, used=()), rug, TODAY) is None
+    # Nor those that are too many for a day that has some already.
+    full = book(*(session(n, 23) for n in range(1, 5)), session(5, 23, day=TODAY), plan=plan(rows=900))
+    assert session_page.without_slip(replace(form, rows=50, used=()), full, TODAY) is None
+
+
 def test_many_times_the_usual_rows_are_asked_about() -> None:
     rug = book(session(1, 4), session(2, 4), session(3, 4))
 

@@ -447,6 +447,11 @@ def test_an_unlikely_number_of_rows_is_asked_about_once(open_app, demo) -> None:
     hand.tap("Yes, save 70 rows")
     assert hand.app.desk.rug.sessions[-1].rows == 70
     assert hand.shell.page_name == "home"
+    # Undone it was a slip: the next session does not begin with it.
+    hand.tap("Undo")
+    hand.tap("Log the session")
+    assert hand.shell.page.rows == 0
+    assert not hand.sees("70")
 
 
 def test_a_good_day_is_not_asked_about(open_app, demo) -> None:

@@ -542,6 +542,24 @@ def taken_back(drafts: Any, rug_id: str, today: date) -> SessionForm | None:
     return from_kept(undone.get("form") or {})
 
 
+def without_slip(
+    undone: SessionForm, book: RugBook, today: date, lately: Evening | None = None
+) -> SessionForm | None:
+    """Return an undone session as it is brought back: without rows that can hardly be meant, for those are why it was undone.
+
+    None where nothing else was in it: the next session then begins as any other.
+    """
+    rows = Session(
+        id=undone.session_id, rug_id=book.plan.id, day=undone.day, rows=undone.rows, weavers=undone.weavers
+    )
+    if not _rows_doubted(rows, None, book, today, lately):
+        return undone
+    form = undone.with_rows(0, book)
+    if not undone.hours_said:
+        form = replace(form, hours=None)
+    return form if form.holds_work else None
+
+
 def keep_taken_back(drafts: Any, rug_id: str, form: SessionForm | None, today: date) -> None:
     """Keep the session of a rug that was undone today; None forgets it."""
     put_of_rug(

@@ -203,6 +203,8 @@ class SessionPage(Page):
         """Return what an evening starts with: a session undone today, else an empty form."""
         desk = self.desk
         undone = form_sums.taken_back(desk.drafts, self._form_of, desk.today())
+        if undone is not None:
+            undone = form_sums.without_slip(undone, desk.rug, desk.today(), self._lately())
         self._undone = undone is not None
         if undone is not None:
             return undone
