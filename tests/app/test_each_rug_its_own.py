@@ -20,7 +20,7 @@ from tracker.app import desk as desk_module
 from tracker.app.desk import Desk
 from tracker.app.drafts import KEPT_ONCE, Drafts
 from tracker.app.reminders import Reminders, rug_timed, running_time
-from tracker.domain.rug import RugStage
+from tracker.domain.rug import Measurement, RugStage
 from tracker.presenters import loom as row_sums
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
@@ -154,6 +154,17 @@ def test_a_break_is_called_for_by_the_rug_that_is_timed_and_only_there(looms: Lo
     timer = timer_sums.timer_of(looms.drafts, "rug")
     assert timer is not None
     assert timer.last_break_s == 46 * 60
+
+
+def test_a_deed_is_of_the_rug_that_is_shown_while_another_one_is_still_read(looms: Looms) -> None:
+    # As `choose` does it with the reading under way.
+    looms.drafts.put("rug in hand", "other")
+    act_id = looms.desk.act(
+        "length measured", Measurement(id="m", rug_id="rug", day=TODAY, row=9, length_cm=4.0)
+    )
+    entry = looms.desk.entry_of(act_id)
+    assert entry is not None
+    assert entry.rug_id == "rug"
 
 
 def finish(looms: Looms) -> None:

@@ -1,7 +1,7 @@
 """The timer counts work, not pauses, and survives the app, the night and a jumping clock."""
 
 import json
-from datetime import UTC, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -56,6 +56,20 @@ def test_a_clock_set_back_while_paused_takes_no_time_off() -> None:
 
 def test_a_forgotten_timer_is_not_believed() -> None:
     assert timer.hours_worked(timer.start(SIX), after(hours=17)) is None
+
+
+def test_a_sitting_ends_with_a_long_pause_over_a_midnight_and_not_before() -> None:
+    def noon(day: int, hour: int = 12) -> datetime:
+        return datetime(2026, 11, day, hour).astimezone()
+
+    paused = timer.pause(timer.start(noon(24, 19)), noon(24, 21))
+    assert timer.ended_on(paused, noon(25), date(2026, 11, 25)) == date(2026, 11, 24)
+    assert timer.ended_on(paused, noon(24, 23), date(2026, 11, 24)) is None
+    assert timer.ended_on(paused, noon(25, 0), date(2026, 11, 25)) is None, "three hours over midnight"
+    assert timer.ended_on(timer.start(noon(24, 21)), noon(25), date(2026, 11, 25)) is None, "it runs"
+    short = timer.pause(timer.start(noon(24, 19)), noon(24, 19) + timedelta(minutes=2))
+    assert timer.ended_on(short, noon(25), date(2026, 11, 25)) is None, "two minutes are no hours"
+    assert timer.ended_on(None, noon(25), date(2026, 11, 25)) is None
 
 
 def test_a_break_is_due_after_the_interval_and_again_after_the_next() -> None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date, timedelta
+from datetime import date, datetime, time, timedelta
 
 import pytest
 
@@ -14,6 +14,8 @@ from tracker.domain.rug import HoursFrom, new_id
 from tracker.domain.work import usual_rows
 from tracker.presenters import timer as timer_sums
 from tracker.previews.draw import settle
+from tracker.screens.loom import loom as loom_module
+from tracker.screens.session import session as session_module
 from tracker.screens.session.session import waiting_form
 from tracker.sheets.asking import ask_day
 from tracker.widgets.basics import TimerKey
@@ -413,6 +415,44 @@ def test_with_the_timer_running_what_stands_on_the_page_is_saved(open_app, demo)
     assert page.hours == "2.5 h"
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].hours == 2.5
+
+
+def test_the_time_of_a_paused_timer_stays_with_the_day_on_which_it_was_woven(
+    open_app, demo, monkeypatch
+) -> None:
+    def local(day: date, hour: int) -> datetime:
+        return datetime.combine(day, time(hour)).astimezone()
+
+    yesterday = TODAY - timedelta(days=1)
+    for module in (session_module, loom_module):
+        monkeypatch.setattr(module, "now_utc", lambda: local(TODAY, 18))
+    hand = open_app(demo)
+    desk = hand.app.desk
+    paused = timer_sums.pause(timer_sums.start(local(yesterday, 19)), local(yesterday, 21))
+    timer_sums.keep_timer(desk.drafts, desk.rug_id, paused)
+    rows = desk.rug.rows_woven
+    # Neither the rows of today go to yesterday nor its hours to today.
+    hand.tap("Row")
+    hand.tap("Row done")
+    assert hand.shell.page_name == "session"
+    assert hand.sees("The time on the timer is of another day.")
+    page = hand.shell.page
+    assert (page.rows, page.day, page.hours) == (0, "yesterday", "2 h")
+    page.tap_timer()
+    assert page.timer_state == "paused"
+    hand.tap("Begin a new one")
+    assert (page.day, page.hours, page.timer_state) == ("today", "not given", "none")
+    hand.tap("Undo")
+    assert (page.day, page.hours, page.timer_state) == ("yesterday", "2 h", "paused")
+    hand.tap(page.ids.suggestions.children[2])
+    gained = page.rows
+    hand.tap("Save")
+    hand.tap(next(words for words in hand.words(hand.shell.sheet) if words.endswith("when it was begun")))
+    last = desk.rug.sessions[-1]
+    assert (last.rows, last.hours, last.day, desk.rug.rows_woven) == (gained, 2.0, yesterday, rows + gained)
+    hand.tap("Row")
+    hand.tap("Row done")
+    assert hand.shell.page_name == "loom"
 
 
 def test_the_usual_hours_are_not_called_given_by_a_tap_on_done(open_app, demo) -> None:

@@ -721,7 +721,9 @@ class Desk:
         """
         withdraw = tuple(withdraw)
         self._refuse_less_than_moved({value.id: value for value in values} | dict.fromkeys(withdraw))
-        with self.book.act(kind, rug_id=rug_id or self.rug_id) as act:
+        # While another rug that was taken in hand is still read, what the pages show and change is the one before.
+        rug_id = rug_id or (self.rug_id if self.rug is None else self.rug.plan.id)
+        with self.book.act(kind, rug_id=rug_id) as act:
             for value in values:
                 act.write(value)
             for record_id in withdraw:

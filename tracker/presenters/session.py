@@ -604,6 +604,21 @@ def let_go(drafts: Any, form: SessionForm, session: Session, today: date) -> Cal
     return keep_again
 
 
+def with_timed(form: SessionForm, timer: timer_sums.Timer, now: datetime, today: date) -> SessionForm:
+    """Return the form with the timer's hours; None of a timer that was forgotten.
+
+    Of a sitting that ended on an earlier day the form is of that day, unless it tells of other work or its day was said.
+    """
+    hours = timer_sums.hours_worked(timer, now)
+    if hours is None:
+        return form
+    ended = timer_sums.ended_on(timer, now, today)
+    work = form.rows or form.used or form.begun_said or form.note.strip()
+    if ended is not None and form.day_said_on is None and not work:
+        form = replace(form, day=min(form.day, ended))
+    return form.with_hours(hours or None)
+
+
 def waiting_words(drafts: Any, rug_id: str, now: datetime) -> str:
     """Say what waits of a rug to be saved: rows or another beginning, and the time on its timer; "" where nothing does."""
     form, timer = form_kept(drafts, rug_id), timer_sums.timer_of(drafts, rug_id)

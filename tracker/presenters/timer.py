@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Container
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
 
 from tracker.domain.step import hours_as_said
@@ -20,6 +20,8 @@ TIMERS = "session timers"
 """The draft that keeps them, by the rug's id."""
 LONGEST = timedelta(hours=16)
 """A timer that ran longer was forgotten; its hours are then asked for instead of believed."""
+SITTING_ENDS = timedelta(hours=4)
+"""A pause that is longer and goes over a midnight ends the sitting (our own judgement)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,17 @@ def hours_worked(timer: Timer, now: datetime) -> float | None:
     if span > LONGEST:
         return None
     return hours_as_said(span.total_seconds() / 3600)
+
+
+def ended_on(timer: Timer | None, now: datetime, today: date) -> date | None:
+    """Return the earlier day on which a paused timer's sitting ended; None while it may still go on, or it tells of no hours."""
+    if timer is None or timer.paused_at is None or not hours_worked(timer, now):
+        return None
+    paused = datetime.fromisoformat(timer.paused_at)
+    with suppress(OverflowError):
+        day = paused.astimezone().date()
+        return day if day < today and now - paused > SITTING_ENDS else None
+    return None
 
 
 def break_due(timer: Timer, now: datetime, every_minutes: float) -> bool:

@@ -535,8 +535,16 @@ class LoomPage(Page):
         desk, shell = self.desk, self.shell
         form = self._form()
         timer = timer_sums.timer_of(desk.drafts, desk.rug.plan.id)
+        ended = timer_sums.ended_on(timer, now_utc(), desk.today()) is not None
         believed = timer is not None and timer_sums.worked(timer, now_utc()) <= timer_sums.LONGEST
-        if row_sums.must_save_first(form, desk.today(), believed):
+        if form is None and ended:
+            shell.go("session")
+            shell.toast(
+                _("The time on the timer is of another day. Save its session first, or begin a new one."),
+                warn=True,
+            )
+            return
+        if row_sums.must_save_first(form, desk.today(), believed and not ended):
             shell.go("session")
             shell.toast(_("These rows were counted on another day. Save them first."), warn=True)
             return

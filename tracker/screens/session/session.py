@@ -253,7 +253,7 @@ class SessionPage(Page):
             self.desk.rug,
             self.desk.today(),
             self.correcting,
-            self._waited and not self._apart,
+            (self._waited and not self._apart) or self._ended_on() is not None,
             NOTHING_TAUGHT if answers is None else answers.taught,
             self._lately(),
             None if self._apart else self._place_at_loom(),
@@ -368,6 +368,8 @@ class SessionPage(Page):
         desk, waited, rug_id = self.desk, there(self.form), self._form_of
         drafts, was_undone = desk.drafts, self._undone
         taken_back = of_rug(drafts, form_sums.TAKEN_BACK, rug_id)
+        # The time of another day goes with the session of that day.
+        ended = self._timer() if self._ended_on() is not None else None
 
         def show(form: SessionForm, kept: SessionForm | None) -> None:
             form_sums.keep_form(drafts, rug_id, kept)
@@ -375,12 +377,16 @@ class SessionPage(Page):
             self.refresh()
 
         def bring_back() -> None:
+            if ended is not None:
+                timer_sums.keep_timer(drafts, rug_id, ended)
             if was_undone:
                 put_of_rug(drafts, form_sums.TAKEN_BACK, rug_id, taken_back)
                 self._undone = True
             show(waited, None if was_undone and taken_back else waited)
 
         put_of_rug(drafts, form_sums.TAKEN_BACK, rug_id, None)
+        if ended is not None:
+            timer_sums.keep_timer(drafts, rug_id, None)
         show(self._blank(), None)
         self.shell.toast(
             _("Put away: the session of {day}.").format(day=day(waited.day, desk.today())), undo=bring_back
@@ -584,9 +590,11 @@ class SessionPage(Page):
         timer = self._timer()
         if timer is None or self._apart or self._own_hours:
             return
-        hours = timer_sums.hours_worked(timer, now_utc())
-        if hours is not None:
-            self.form = there(self.form).with_hours(hours or None)
+        self.form = form_sums.with_timed(there(self.form), timer, now_utc(), self.desk.today())
+
+    def _ended_on(self) -> date | None:
+        """Return the earlier day on which the sitting of this rug's timer ended; None while it may still go on."""
+        return None if self._apart else timer_sums.ended_on(self._timer(), now_utc(), self.desk.today())
 
     def _timer_hours(self) -> float | None:
         timer = self._timer()
@@ -602,6 +610,9 @@ class SessionPage(Page):
 
     def tap_timer(self) -> None:
         """Start the timer, pause it, or go on; one that runs at another rug is paused there, with a way back."""
+        if self._ended_on() is not None:
+            self.shell.refuse(_("This time is of another day. Save its session first, or begin a new one."))
+            return
         drafts, rug_id, before = self.desk.drafts, self._form_of, self._timer()
         elsewhere = timer_sums.tap(drafts, rug_id, now_utc())
 
