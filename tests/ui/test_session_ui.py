@@ -493,6 +493,10 @@ def test_hours_given_beside_the_running_timer_are_saved(open_app, demo) -> None:
     hand.tap(page.ids.suggestions.children[2])
     page.step_hours(0.5)
     assert page.hours == "3 h"
+    # Nor does its time take their place when the page is come back to.
+    hand.key_back()
+    hand.tap("Log the session")
+    assert hand.shell.page.hours == "3 h"
     hand.tap("Save")
     assert hand.app.desk.rug.sessions[-1].hours == 3
 

@@ -82,6 +82,8 @@ class SessionForm:
     ahead: team.Ahead = ()
     hours_said: bool = False
     """The hours were given or timed; otherwise they are the usual ones, which come and go with the rows."""
+    hours_own: bool = False
+    """The hours were given beside the timer, whose time does not take their place."""
     begun_knots: int | None = None
     """Knots of the next row that are tied; None: nobody said."""
     whose: tuple[tuple[str, str], ...] = ()

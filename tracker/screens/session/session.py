@@ -117,7 +117,7 @@ class SessionPage(Page):
     """Which rug is meant, where there are several on the looms."""
 
     form: SessionForm | None = None
-    _waited = _undone = _own_hours = False
+    _waited = _undone = False
     _apart = False
     """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
     _form_of = ""
@@ -162,7 +162,7 @@ class SessionPage(Page):
         # A session of another day is a form of its own: what waits of this evening stays as it is.
         self._draft = f"{form_sums.APART} {session_id or past}" if self._apart else ""
         draft = self._form_kept()
-        self._waited = self._undone = self._own_hours = False
+        self._waited = self._undone = False
         self._shown_on = None
         if draft is not None:
             self.form = draft if self._apart else draft.taken_up(desk.today())
@@ -451,8 +451,7 @@ class SessionPage(Page):
         )
 
     def _say_hours(self, hours: float | None) -> None:
-        self._own_hours = True
-        self.form = there(self.form).with_hours(hours)
+        self.form = replace(there(self.form).with_hours(hours), hours_own=not self._apart)
         self.change()
 
     def ask_rows(self) -> None:
@@ -588,9 +587,10 @@ class SessionPage(Page):
     def _follow_timer(self) -> None:
         """Show the timer's hours and no usual ones while it runs, unless others were given: what is shown is what is saved."""
         timer = self._timer()
-        if timer is None or self._apart or self._own_hours:
+        form = there(self.form)
+        if timer is None or self._apart or form.hours_own:
             return
-        self.form = form_sums.with_timed(there(self.form), timer, now_utc(), self.desk.today())
+        self.form = form_sums.with_timed(form, timer, now_utc(), self.desk.today())
 
     def _ended_on(self) -> date | None:
         """Return the earlier day on which the sitting of this rug's timer ended; None while it may still go on."""
