@@ -256,6 +256,13 @@ def test_a_soft_picture_that_is_full_of_squares_is_counted_from_side_to_side(
     assert (reading.knots_across, reading.rows) == size
 
 
+def test_squares_of_several_knots_each_are_asked_about_by_their_number() -> None:
+    # 77 x 117 knots with thin lines are taken for half as many each way.
+    sheet = sheet_of(22039, "photo, shadow")
+    reading = read_sheet(sheet.data)
+    assert (reading.knots_across, reading.rows) == (sheet.knots, sheet.rows) or Ask.SIZE in reading.asks
+
+
 def test_dark_squares_one_by_one_are_not_taken_for_lines_where_none_are_drawn() -> None:
     sheet = sheet_of(14006, "scan, no grid")
     reading = read_sheet(sheet.data)

@@ -40,6 +40,8 @@ _BORDER_SPARE = 0.3
 """Squares of a white border that may lie outside the picture: a corner's place is known no better."""
 _SLANTING_DEG = 25.0
 """How far rows may run aslant before a reading without lines is asked about; diagonals of lozenges stand at 45 degrees. Our choice."""
+_MOST_UNSURE = 0.03
+"""Share of squares less sure than nine in ten from which on that is said."""
 _FEW_POINTS = 4.5
 """Points to a knot below which colours run into each other and the weaver is always asked."""
 
@@ -312,7 +314,9 @@ def judged(
     in_frame = not squares_found.told and _ends_in_frame(squares_found)
     end_sure = 1.0 if in_frame else extent.sure
     if not squares_found.told:
-        if not squares_found.size_clear or (not extent.lined and _slanting(c)):
+        # Squares of several knots each have several colours, and are doubtful.
+        mixed = unsure > _MOST_UNSURE and min(across, along) / sheet.scale >= _FEW_POINTS
+        if not squares_found.size_clear or mixed or (not extent.lined and _slanting(c)):
             asks.append(Ask.SIZE)
         if end_sure < 0.55:
             asks.append(Ask.EDGES)
@@ -324,7 +328,7 @@ def judged(
         shades.clear < CLEAR_COLOURS or _few_of_a_colour(shades, min(across, along) / sheet.scale)
     ):
         asks.append(Ask.COLOURS)
-    if unsure > 0.03:
+    if unsure > _MOST_UNSURE:
         asks.append(Ask.SQUARES)
     sure = (
         (1.0 if squares_found.told else size_sure * min(1.0, 0.4 + end_sure))
