@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Sequence
+from functools import cache
 from typing import Any
 
-from sqlalchemy import Connection, func, or_, select
+from sqlalchemy import Boolean, Connection, func, literal_column, or_, select
 
 from storage.convert import (
     KIND_NAMES,
@@ -127,6 +128,7 @@ def entries(
     kinds: Collection[str] | None = None,
     limit: int = 50,
     offset: int = 0,
+    folded: bool = False,
 ) -> tuple[Entry, ...]:
     """Return acts, newest first by their count (never by a phone's clock).
 
@@ -141,10 +143,12 @@ def entries(
         Only these kinds of act.
     limit, offset
         How many, after leaving out how many.
+    folded
+        Without what is deleted: the act that deleted it tells of it.
     """
     query = _ACTS.order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
     with book.reading() as connection:
-        query = _narrowed(connection, query, rug_id, text, kinds)
+        query = _narrowed(connection, query, rug_id, text, kinds, folded)
         acts = connection.execute(query.limit(limit).offset(offset)).all()
         return tuple(_told(connection, book.device_id, acts))
 
@@ -157,18 +161,49 @@ def entry(book: OpenBook, act_id: str) -> Entry | None:
 
 
 def count(
-    book: OpenBook, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+    book: OpenBook,
+    rug_id: str | None = None,
+    text: str = "",
+    kinds: Collection[str] | None = None,
+    folded: bool = False,
 ) -> int:
     """Return how many acts `entries` would tell of without a limit."""
     with book.reading() as connection:
-        query = _narrowed(connection, select(func.count()).select_from(Act), rug_id, text, kinds)
+        query = _narrowed(connection, select(func.count()).select_from(Act), rug_id, text, kinds, folded)
         return int(connection.execute(query).scalar_one())
 
 
+_DELETED = """
+    SELECT told.act_id FROM {table} gone
+    JOIN {table} told ON told.record_id = gone.record_id
+        AND (told.clock, told.device_id, told.act_id) < (gone.clock, gone.device_id, gone.act_id)
+    JOIN act deletion ON deletion.act_id = gone.act_id AND deletion.undoes_id IS NULL
+    WHERE gone.withdrawn AND NOT EXISTS (
+        SELECT 1 FROM {table} later WHERE later.record_id = gone.record_id
+            AND (later.clock, later.device_id, later.act_id) > (gone.clock, gone.device_id, gone.act_id)
+    )
+"""
+"""Acts that wrote of a record of one kind which another act deleted, and which nobody restored."""
+
+
+@cache
+def _not_deleted() -> Any:
+    """Return the condition that an act tells of more than one entry that is deleted."""
+    deleted = " UNION ALL ".join(_DELETED.format(table=kind_named(name).table.name) for name in KIND_NAMES)
+    return literal_column(f"(act.versions != 1 OR act.act_id NOT IN ({deleted}))", Boolean)
+
+
 def _narrowed(
-    connection: Connection, query: Any, rug_id: str | None, text: str, kinds: Collection[str] | None
+    connection: Connection,
+    query: Any,
+    rug_id: str | None,
+    text: str,
+    kinds: Collection[str] | None,
+    folded: bool,
 ) -> Any:
     """Return a query over acts with the diary's conditions."""
+    if folded:
+        query = query.where(_not_deleted())
     if rug_id is not None:
         query = query.where(Act.rug_id == rug_id)
     if kinds is not None:

@@ -306,6 +306,7 @@ class BookInMemory:
         kinds: Collection[str] | None = None,
         limit: int = 50,
         offset: int = 0,
+        folded: bool = False,
     ) -> tuple[Entry, ...]:
         """Return acts, the newest first."""
         self._open()
@@ -313,10 +314,19 @@ class BookInMemory:
             self._entry(act)
             for act in reversed(self._acts)
             if (rug_id is None or act.rug_id == rug_id) and (kinds is None or act.kind in kinds)
+            if not folded or not self._is_deleted(act)
         ]
         wanted = text.strip().casefold()
         told = [entry for entry in told if wanted in _words(entry)]
         return tuple(told[offset : offset + limit])
+
+    def _is_deleted(self, act: Act) -> bool:
+        """Whether an act tells of one entry alone, which another act deleted since."""
+        if len(act.records) != 1:
+            return False
+        newest = self._chains[act.records[0]][-1]
+        deletion = next(one for one in self._acts if one.act_id == newest.act_id)
+        return newest.withdrawn and deletion is not act and deletion.undoes_id is None
 
     def entry(self, act_id: str) -> Entry | None:
         """Return one act."""
@@ -324,10 +334,14 @@ class BookInMemory:
         return next((self._entry(act) for act in self._acts if act.act_id == act_id), None)
 
     def diary_count(
-        self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+        self,
+        rug_id: str | None = None,
+        text: str = "",
+        kinds: Collection[str] | None = None,
+        folded: bool = False,
     ) -> int:
         """Return how many acts `diary` would tell of."""
-        return len(self.diary(rug_id, text, kinds, limit=len(self._acts)))
+        return len(self.diary(rug_id, text, kinds, limit=len(self._acts), folded=folded))
 
     def phone_name(self) -> str:
         """Return what this phone is called."""

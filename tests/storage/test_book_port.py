@@ -207,6 +207,32 @@ def test_an_undo_leaves_what_a_later_act_changed(book: BookPort) -> None:
         book.undo("no such act")
 
 
+def test_what_is_deleted_is_one_act_of_the_folded_diary(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven = session(rug.id)
+    logged = entered(book, woven, kind=ActKind.SESSION_LOGGED)
+    corrected = entered(book, replace(woven, note="Rain"), kind=ActKind.SESSION_CORRECTED)
+    with book.act(ActKind.SESSION_WITHDRAWN, rug.id) as act:
+        act.withdraw(woven.id)
+        deletion = act.act_id
+    folded = [entry.act_id for entry in book.diary(rug.id, folded=True)]
+    assert folded[0] == deletion
+    assert not {logged, corrected} & set(folded)
+    assert book.diary_count(rug.id, folded=True) == len(folded) == book.diary_count(rug.id) - 2
+    assert {logged, corrected} <= {entry.act_id for entry in book.diary(rug.id)}
+    # An act that entered something else beside it stands.
+    with book.act(ActKind.SESSION_LOGGED, rug.id) as act:
+        act.write(one := session(rug.id))
+        act.write(session(rug.id))
+        both = act.act_id
+    with book.act(ActKind.SESSION_WITHDRAWN, rug.id) as act:
+        act.withdraw(one.id)
+    assert both in {entry.act_id for entry in book.diary(rug.id, folded=True)}
+    # Restored, all that was said of it is told again.
+    book.undo(deletion)
+    assert {logged, corrected} <= {entry.act_id for entry in book.diary(rug.id, folded=True)}
+
+
 def test_the_diary_tells_the_newest_first_and_what_was_undone(book: BookPort) -> None:
     rug = rug_in(book)
     woven = session(rug.id, note="By candle")
@@ -235,6 +261,8 @@ def test_the_diary_tells_the_newest_first_and_what_was_undone(book: BookPort) ->
     assert [entry.act_id for entry in book.diary(limit=1, offset=1)] == [logged]
     assert book.diary_count(rug.id) == 3
     assert book.diary_count("another rug") == 0
+    # Undone is not deleted: both lines stand.
+    assert book.diary_count(rug.id, folded=True) == 3
     assert [book.entry(entry.act_id) for entry in entries] == list(entries)
     assert book.entry("0" * 32) is None
 

@@ -59,19 +59,24 @@ class BookFile(Book):
         kinds: Collection[str] | None = None,
         limit: int = 50,
         offset: int = 0,
+        folded: bool = False,
     ) -> tuple[Entry, ...]:
-        """Return acts, the newest first, each with what it changed."""
-        return diary.entries(self, rug_id, text, kinds, limit, offset)
+        """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted."""
+        return diary.entries(self, rug_id, text, kinds, limit, offset, folded)
 
     def entry(self, act_id: str) -> Entry | None:
         """Return one act as the diary tells it; None when it is not in the book."""
         return diary.entry(self, act_id)
 
     def diary_count(
-        self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+        self,
+        rug_id: str | None = None,
+        text: str = "",
+        kinds: Collection[str] | None = None,
+        folded: bool = False,
     ) -> int:
         """Return how many acts `diary` would tell of without a limit."""
-        return diary.count(self, rug_id, text, kinds)
+        return diary.count(self, rug_id, text, kinds, folded)
 
     def phone_name(self) -> str:
         """Return what this phone is called."""

@@ -82,14 +82,19 @@ class BookPort(Protocol):
         kinds: Collection[str] | None = None,
         limit: int = 50,
         offset: int = 0,
+        folded: bool = False,
     ) -> tuple[Entry, ...]:
-        """Return acts, the newest first, each with what it changed."""
+        """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted."""
 
     def entry(self, act_id: str) -> Entry | None:
         """Return one act as the diary tells it; None when it is not in the book."""
 
     def diary_count(
-        self, rug_id: str | None = None, text: str = "", kinds: Collection[str] | None = None
+        self,
+        rug_id: str | None = None,
+        text: str = "",
+        kinds: Collection[str] | None = None,
+        folded: bool = False,
     ) -> int:
         """Return how many acts `diary` would tell of without a limit."""
 

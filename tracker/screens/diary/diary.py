@@ -233,6 +233,8 @@ class DiaryPage(Page):
             "rug_id": self.desk.rug_id if self.this_rug else None,
             "text": self.text,
             "kinds": filter_of(self.filter_key).kinds,
+            # What is deleted stands under the line of its deletion; who looks for something finds it where it was entered, too.
+            "folded": not self.text and filter_of(self.filter_key).kinds is None,
         }
 
     def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[Entries, Lines]:
