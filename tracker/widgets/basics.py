@@ -977,13 +977,15 @@ class BarKey(Key):
 
     AIR_DP: ClassVar = 5
     """At either side of the word."""
+    ROUND_AIR_DP: ClassVar = 12
+    """The same on a ground, whose round ends would cut into it."""
     WORD_DP: ClassVar = 64
-    """The most a word takes before its type shrinks: several keys and a title have to stand on one line."""
+    """The most a word takes with its air before its type shrinks: several keys and a title have to stand on one line."""
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(orientation="vertical", style="small", strong=False, icon_side=24, size_hint_x=None)
         self.inscription.fbind("natural", self._widen)
-        for name in ("text", "icon", "loom"):
+        for name in ("text", "icon", "loom", "role"):
             self.fbind(name, self._widen)
         self.fbind("height", self._air)
         self.inscription.fbind("texture_size", self._air)
@@ -1000,7 +1002,8 @@ class BarKey(Key):
         there = bool(self.text or self.icon)
         least = look.loom_touch if self.loom else look.touch
         most = dp(self.WORD_DP) * max(1.0, look.text_scale * 0.6)
-        self.width = max(least, min(self.inscription.natural + 2 * dp(self.AIR_DP), most)) if there else 0.0
+        air = self.AIR_DP if self.loom or not self.GROUNDS[self.role] else self.ROUND_AIR_DP
+        self.width = max(least, min(self.inscription.natural + 2 * dp(air), most)) if there else 0.0
         self.opacity = 1.0 if there else 0.0
         self.disabled = not there
 
@@ -1027,6 +1030,8 @@ class TimerKey(BarKey):
 
     NAMED_DP: ClassVar = 104
     """Width with a rug's name over the time."""
+    ROUND_AIR_DP: ClassVar = 5
+    """Figures are short, and beside them the rug's name has to stand on one line."""
 
     words = StringProperty("")
     rug = StringProperty("")
