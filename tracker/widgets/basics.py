@@ -1059,7 +1059,8 @@ class TimerKey(BarKey):
         if self.rug and self.words:
             # In large type the title needs the room.
             large = dp(self.WORD_DP) * look.text_scale * 0.6
-            self.width = dp(self.NAMED_DP) if look.text_scale < 1.5 else large
+            named = dp(self.NAMED_DP * (1.6 if look.shape == "tablet" else 1.0))
+            self.width = named if look.text_scale < 1.5 else large
 
     def _cut(self, name: str) -> str:
         """Return a rug's name on one line, its end left out where the key is too narrow."""
