@@ -29,7 +29,7 @@ import numpy as np  # noqa: E402
 from tests.bench import backtest_world  # noqa: E402
 from tests.bench.backtest_scores import DayForecast, line_with_its_errors, reliability, score  # noqa: E402
 from tests.bench.general_forecaster import general_days  # noqa: E402
-from tests.bench.worlds import camp, coast, household, valley, village, workshop  # noqa: E402
+from tests.bench.worlds import camp, coast, household, terrace, valley, village, workshop  # noqa: E402
 from tests.bench.worlds.common import finish_days  # noqa: E402
 from tracker.domain.rug import RugBook  # noqa: E402
 from tracker.forecast.reckon import reckon  # noqa: E402
@@ -45,11 +45,12 @@ DRAW = {
     "valley": valley.draw_rug,
     "camp": camp.draw_rug,
     "coast": coast.draw_rug,
+    "terrace": terrace.draw_rug,
 }
 WORLDS = ("loom", *DRAW)
-"""`loom` is the world of `backtest_world.py`; `valley`, after it `camp`, after it `coast` were kept for one last score."""
+"""`loom` is the world of `backtest_world.py`; `valley`, then `camp`, `coast`, `terrace` were each kept for one last score."""
 CHOSEN_ON = ("loom", "village", "workshop", "household")
-"""Most beliefs were chosen on these; how far chances of weaving go back was on all worlds."""
+"""Most beliefs were chosen on these; how far chances of weaving go back, and how far a plan is believed, on all but `terrace`."""
 
 BARS = {
     "error": (0.165, 0.140, 0.132, 0.140),

@@ -72,6 +72,14 @@ def test_saturdays_that_are_woven_are_believed_within_weeks_though_the_plan_has_
     assert days_left(book) == pytest.approx(56, abs=4)
 
 
+@pytest.mark.parametrize("named", [(0, 2), (1, 3)])
+def test_a_plan_of_two_days_does_not_put_the_first_date_off_by_a_third(named: tuple[int, ...]):
+    # One evening, 1,195 rows of 5 an evening left. Who in truth sits down on four days of a week needs 60 weeks, 418 days; two days a
+    # week would take 837. The first evenings say little, so the plan must not be believed to the letter.
+    plan = replace(PLAN, rows=1200, weekdays=named, hours_per_week=8.0)
+    assert days_left(woven(replace(BOOK, plan=plan), [5], 4.0, [START])) < 418 * 1.25
+
+
 def test_a_plan_with_days_never_woven_on_is_no_later_than_the_straight_line():
     # Planned Monday to Saturday, woven Monday, Wednesday, Friday: 15 rows a week; 120 rows in 8 weeks, 240 left: 112 days.
     plan = replace(PLAN, weekdays=(0, 1, 2, 3, 4, 5))

@@ -47,13 +47,13 @@ def test_every_told_day_may_be_woven_on(drawn: tuple[RugBook, date], off: int, s
 
 
 def test_a_weekday_nobody_weaves_on_is_never_the_told_day():
-    # Mondays, Wednesdays and Fridays by plan and record; of 72 rows the middle future would end on a Sunday.
+    # Mondays, Wednesdays and Fridays by plan and record; of 72 rows the middle future would end on another day.
     plan = replace(PLAN, weekdays=(0, 2, 4), rows=72)
     book = woven(replace(BOOK, plan=plan), [3, 3], 4.0, [START, START + timedelta(days=2)])
     today = book.sessions[-1].day
     now = reckon(book, today)
     assert now.futures is not None
-    assert date.fromordinal(round(now.futures.quantile(-1, 0.5))).weekday() == 6
+    assert date.fromordinal(round(now.futures.quantile(-1, 0.5))).weekday() not in {0, 2, 4}
     finish = outlook(book, today).finish
     assert {finish.early.weekday(), finish.middle.weekday(), finish.late.weekday()} <= {0, 2, 4}
     # Whoever once wove on a Sunday may do so again.
