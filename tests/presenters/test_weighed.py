@@ -209,6 +209,37 @@ def test_of_two_weighings_of_one_day_the_loss_lies_between_them() -> None:
     assert not lost_before(loss, moved)
 
 
+@pytest.mark.parametrize("scale_share", [0.3, 0.85, 0.93, 1.07])
+@pytest.mark.parametrize("later_lot_g", [0.0, 1_500.0])
+def test_after_an_earlier_weighing_only_what_explains_the_gap_is_offered(
+    scale_share: float, later_lot_g: float
+) -> None:
+    """A lot that lay on the earlier scale was offered as light: taken, nothing was answered and it was asked again."""
+    between = WOVEN.sessions[8].day
+    there_g = round(answer(replace(bought(), sessions=WOVEN.sessions[:8]), "red").on_hand_g)
+    earlier = replace(weighed(there_g).weighings[0], id="before", day=between, born=0)
+    later = Lot(id="later", rug_id="r", yarn_id="red", day=TODAY, dye_lot="K-9", mass_g=later_lot_g)
+    lots = (*bought().lots, *((later,) if later_lot_g else ()))
+    once = replace(bought(), lots=lots, weighings=(earlier,))
+    scale = replace(weighed(round(answer(once, "red").on_hand_g * scale_share)).weighings[0])
+    twice = replace(once, weighings=(earlier, scale))
+    choices = weighing_choices(twice, COLOURS[0], answer(twice, "red"))
+    assert choices
+    # A lot bought since can have been too light by no more than it weighs.
+    assert any(one.icon == "weigh" for one in choices) == (later_lot_g > 0 and scale_share > 0.5)
+    for choice in choices:
+        if choice.form is None:
+            (value,) = (replace(value, born=99_999) for value in choice.values)
+            after = {
+                Spoilt: lambda value=value: replace(twice, spoilt=(value,)),
+                Sample: lambda value=value: replace(twice, samples=(value,)),
+                Lot: lambda value=value: replace(
+                    twice, lots=tuple(value if lot.id == value.id else lot for lot in lots)
+                ),
+            }[type(value)]()
+            assert weighing_question(answer(after, "red")) == "", choice.label
+
+
 def test_a_sample_of_many_rows_is_one_that_the_book_takes() -> None:
     """Of 144,000 knots tied none was offered, or one that was refused when it was tapped."""
     wide = replace(BOOK.plan, knots_across=2_400, width_cm=600.0)

@@ -25,6 +25,8 @@ LEAST_MOVED = 1e-9
 """Share by which what a knot takes must differ to have moved at all."""
 LOTS_OFFERED = 2
 """Lots of which it is asked whether they were light: the last ones bought."""
+MOST_BY_KNOTS = 4.0
+"""How many times as much, or as little, as was expected knots are asked about to have taken (our choice): more was something else."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,9 +67,10 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     Notes
     -----
     Each enters what a weaver would have entered had she known: yarn lost before the weighing, which counts for this yarn
-    alone; the purchase by what it really weighed, for that lot alone; a sample of all knots so far, which all colours share.
+    alone; the purchase by what it really weighed, for that lot alone; a sample of the knots so far, which all colours share.
+    Only what can explain the gap is offered: of what was on an earlier scale, that scale told the mass.
     """
-    weighing = next((one for one in reversed(book.weighings) if one.yarn_id == yarn.id), None)
+    before, weighing = _last_two(book, yarn)
     if weighing is None or not weighing_question(answer):
         return ()
     gap = gap_g(answer.told)
@@ -90,15 +93,26 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
         said = _("{gap} of {name} lost.").format(gap=mass(-gap), name=yarn.name)
         label = _("Lost: {gap}, of this yarn alone").format(gap=mass(-gap))
         choices.append(WeighedChoice(label, "spoilt", said, ActKind.YARN_SPOILT, (lost,)))
-    choices += _lot_choices(book, yarn, weighing, gap)
+    choices += _lot_choices(book, yarn, before, weighing, gap)
     choices += _knot_choice(book, yarn, weighing, gap)
     return tuple(choices)
 
 
-def _lot_choices(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> list[WeighedChoice]:
+def _last_two(book: RugBook, yarn: Yarn) -> tuple[Weighing | None, Weighing | None]:
+    """Return the yarn's last weighing but one, and its last."""
+    own = [one for one in book.weighings if one.yarn_id == yarn.id]
+    return (own[-2] if len(own) > 1 else None, own[-1] if own else None)
+
+
+def _lot_choices(
+    book: RugBook, yarn: Yarn, before: Weighing | None, weighing: Weighing, gap: float
+) -> list[WeighedChoice]:
     lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
+    weighed_before = () if before is None else weighed_lots(lots, before)
     there = [
-        lot for lot in weighed_lots(lots, weighing) if not isinstance(lot, MovedLot) and lot.mass_g + gap >= 1
+        lot
+        for lot in weighed_lots(lots, weighing)
+        if not isinstance(lot, MovedLot) and lot not in weighed_before and lot.mass_g + gap >= 1
     ]
     choices = []
     for lot in reversed(there[-LOTS_OFFERED:]):
@@ -127,7 +141,7 @@ def _lot_name(lot: Lot, lots: Sequence[Lot]) -> str:
 
 
 def _knot_choice(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> list[WeighedChoice]:
-    """Return the answer that the knots take so much: what went until the weighing, as a sample of all knots so far."""
+    """Return the answer that the knots take so much: what went since the weighing before, as a sample of the knots since."""
     if yarn.role is not Role.PILE:
         return []
     to_weave = rows_to_weave(book)
@@ -142,7 +156,12 @@ def _knot_choice(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> l
     if scale is None:
         return []
     knots, used_g = float(scale.tied[-1]), float(scale.book[-1] - scale.mass[-1])
-    if knots < 1 or used_g <= 0:
+    if scale.mass.size > 1:
+        # Until the scale before it the knots took what that one told.
+        knots -= float(scale.tied[-2])
+        used_g -= float(scale.book[-2] - scale.mass[-2])
+    expected_g = used_g + gap
+    if knots < 1 or used_g <= 0 or not expected_g / MOST_BY_KNOTS <= used_g <= expected_g * MOST_BY_KNOTS:
         return []
     part = min(1.0, 100_000 / knots)
     sample = Sample(
