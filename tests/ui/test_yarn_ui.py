@@ -109,8 +109,8 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo, monkey
     desk, yarn = hand.app.desk, red(hand)
     desk.act(ActKind.ENTRY_CORRECTED, replace(weighing, mass_g=115.0))
     hand.wait(lambda: hand.sees("less than expected. What was it?"))
-    lost, light, thicker = hand.shell.page.ids.doubt.children[2::-1]
-    assert [key.text.split()[0] for key in (lost, light, thicker)] == ["Lost:", "A", "Thicker"]
+    lost, thicker = hand.shell.page.ids.doubt.children[1::-1]
+    assert [key.text.split()[0] for key in (lost, thicker)] == ["Lost:", "Thicker"]
     hand.tap(lost)
     assert abs(desk.rug.spoilt[-1].mass_g - 200) < 40
     assert abs(answer_of(hand, yarn.id).on_hand_g - 115) < 5
@@ -119,14 +119,14 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo, monkey
     assert not any(loss.note == "by the weighing" for loss in desk.rug.spoilt)
     # Answered anew; and while the answers are worked out a second touch does not answer what is answered.
     hand.wait(lambda: hand.sees("less than expected. What was it?"))
-    lost, _light, _thicker = hand.shell.page.ids.doubt.children[2::-1]
-    lots, acts = desk.rug.lots, build_yarn_story_state(desk.rug, desk.answers, yarn.id).answers_doubt
+    lost, _thicker = hand.shell.page.ids.doubt.children[1::-1]
+    samples, acts = desk.rug.samples, build_yarn_story_state(desk.rug, desk.answers, yarn.id).answers_doubt
     monkeypatch.setattr(desk, "background", True)
     hand.tap(lost)
     hand.shell.page.do_act(acts[1])
     hand.wait(lambda: desk.fresh)
     assert [loss.note for loss in desk.rug.spoilt].count("by the weighing") == 1
-    assert desk.rug.lots == lots
+    assert desk.rug.samples == samples
 
 
 def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:
