@@ -64,7 +64,8 @@ def test_a_range_of_one_day_is_that_day_and_no_range() -> None:
         (date(2026, 12, 3), date(2027, 1, 9), "3 Dec to 9 Jan"),
         (date(2027, 6, 7), date(2027, 11, 22), "7 Jun to 22 Nov 2027"),
         (date(2026, 12, 24), date(2028, 1, 24), "24 Dec 2026 to 24 Jan 2028"),
-        (date(2027, 12, 24), date(2028, 1, 24), "24 Dec to 24 Jan 2028"),
+        (date(2027, 12, 24), date(2028, 1, 24), "24 Dec 2027 to 24 Jan 2028"),
+        (date(2027, 4, 26), date(2028, 2, 5), "26 Apr 2027 to 5 Feb 2028"),
     ],
 )
 def test_a_year_is_said_where_another_could_be_meant(early: date, late: date, said: str) -> None:

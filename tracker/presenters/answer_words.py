@@ -296,18 +296,23 @@ def day_range(early: date, late: date, today: date) -> str:
 
 
 def days_from_to(early: date, late: date, today: date) -> str:
-    """Say two days as "24 Dec to 28 Jan"; the last with its year where another could be meant, the first where the last one's could."""
+    """Say two days as "24 Dec to 28 Jan"; the last with its year where another could be meant, the first where it is not the last one's."""
     if early == late:
         return day_near(late, today)
+    plain = early.year == late.year or not _needs_year(late, today)
     return _("{early} to {late}").format(
-        early=day_short(early, early if (late - early).days < MONTHS_PLAIN else None),
+        early=day_short(early, early if plain and (late - early).days < MONTHS_PLAIN else None),
         late=day_near(late, today),
     )
 
 
 def day_near(on: date, today: date) -> str:
     """Say a day shortly, with its year only where another year could be meant."""
-    return day_short(on, on if abs((on - today).days) < MONTHS_PLAIN else today)
+    return day_short(on, today if _needs_year(on, today) else on)
+
+
+def _needs_year(on: date, today: date) -> bool:
+    return abs((on - today).days) >= MONTHS_PLAIN
 
 
 def chance_words(chance: float) -> str:
