@@ -35,7 +35,7 @@ from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.dye_lots import lots_answer
 from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
-from tracker.forecast.reasons import last_rug_words, moved_by, rests_on, row_ahead
+from tracker.forecast.reasons import begun_early, last_rug_words, moved_by, rests_on, row_ahead
 from tracker.forecast.reckon import Reckoning, Stand, reckon, where_it_stands
 from tracker.forecast.shape import read_shape
 from tracker.forecast.stats import middle_of, normal_below, quantiles
@@ -125,7 +125,9 @@ def outlook(
     finish = None if now.futures is None else _finish(now, now.futures, marks)
     length, length_range, warning = _length(now)
     moved: tuple[str, ...] = ()
-    if sessions.size and now.futures is not None and sessions.day[0] <= today.toordinal() - MOVED_SINCE_DAYS:
+    # In its first week a rug has no date of its own to compare with, but one begun early has the plan's.
+    week_old = sessions.size and sessions.day[0] <= today.toordinal() - MOVED_SINCE_DAYS
+    if now.futures is not None and (week_old or begun_early(now)):
         before = today - timedelta(days=MOVED_SINCE_DAYS)
         moved = moved_by(now, _reckoned_then(book_as_of(book, before), before, earlier, seed, now.taught))
     last_rug = how_it_held(earlier[-1], seed) if earlier and now.futures is not None else None

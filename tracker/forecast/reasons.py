@@ -241,9 +241,9 @@ def row_ahead(now: Reckoning) -> str:
 def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     """Say how the middle date moved between two reckonings, and which causes moved it by a day or more.
 
-    The shift is taken apart in order: time at the loom other than expected, days off added, rows unpicked (the hours of
-    unpicking, and of weaving those rows again), rows more to the length, pace other than expected (on the rows woven since and on those to come),
-    habit other than before.
+    The shift is taken apart in order: begun before the planned day, time at the loom other than expected (from that day on), days off
+    added, rows unpicked (the hours of unpicking, and of weaving those rows again), rows more to the length, pace other than expected (on the
+    rows woven since and on those to come), habit other than before. What no session was counted into is the plan's own date.
     """
     told, told_then = now.last_row_told(0.5), then.last_row_told(0.5)
     if (
@@ -255,12 +255,15 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     ):
         return ()
     shift = (told - told_then).days
-    span = (now.today - then.today).days
+    tomorrow, early = then.today + timedelta(days=1), 0 if then.sessions.size else begun_early(now)
+    if early:
+        # The plan's own evenings begin with its first day: before the first session none was expected.
+        tomorrow = _first_woven(now)
+    span = (now.today - tomorrow).days + 1
     d_now = max(now.habit.hours_a_day * now.sessions.hour_scale, 0.02)
     d_then = max(then.habit.hours_a_day * then.sessions.hour_scale, 0.02)
     since = now.sessions.day > then.today.toordinal()
     spent = float(now.observed.usual_hours[since].sum()) * now.sessions.hour_scale
-    tomorrow = then.today + timedelta(days=1)
     planned_share = span - _weaving_days_off(then, tomorrow, now.today)
     by_time = (d_then * planned_share - spent) / d_then
     unpicked, by_unpicking = _unpicked(now, since, d_now)
@@ -269,10 +272,14 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     by_habit = now.futures.hours_left * (1.0 / d_now - 1.0 / d_then)
     end = date.fromordinal(int(now.futures.quantile(-1, 0.5)))
     by_off = _weaving_days_off(now, tomorrow, end) - _weaving_days_off(then, tomorrow, end)
-    evenings = _planned_evenings(now, then.today + timedelta(days=1), now.today)
+    evenings = _planned_evenings(now, tomorrow, now.today)
     woven = len({int(d) for d in now.sessions.day[since]})
     floor = max(MOVED_FROM_DAYS, 0.2 * abs(shift))
     causes: list[tuple[float, str]] = []
+    if early >= MOVED_FROM_DAYS:
+        # Known, not reckoned: named however little of the shift it is.
+        text = n_("begun {count} day earlier than planned", "begun {count} days earlier than planned", early)
+        causes.append((-float(early), text.format(count=number(early))))
     if abs(by_time) >= floor:
         missed = evenings - woven
         if by_time > 0 and missed > 0:
@@ -309,6 +316,8 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
         text = _("more rows to reach the length") if by_length > 0 else _("fewer rows to reach the length")
         causes.append((by_length, text))
     ago = _("last week") if span == 7 else n_("{count} day ago", "{count} days ago", span).format(count=span)
+    if not then.sessions.size:
+        ago = _("by the plan")
     if shift == 0:
         return (_("The same date as {ago}.").format(ago=ago),)
     # First what pushed the date the way it went, the strongest cause first.
@@ -317,6 +326,15 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     soon = n_("{count} day sooner than {ago}", "{count} days sooner than {ago}", abs(shift))
     head = (late if shift > 0 else soon).format(count=abs(shift), ago=ago)
     return (f"{head}: {', '.join(ours)}." if ours else f"{head}.",)
+
+
+def begun_early(now: Reckoning) -> int:
+    """Return by how many days the first row was begun before the plan's first day; 0 where it was not, or nothing is woven."""
+    return max((now.book.plan.start_day - _first_woven(now)).days, 0) if now.sessions.size else 0
+
+
+def _first_woven(now: Reckoning) -> date:
+    return date.fromordinal(int(now.sessions.first_day.min()))
 
 
 def _unpicked(now: Reckoning, since: np.ndarray, hours_a_day: float) -> tuple[float, float]:

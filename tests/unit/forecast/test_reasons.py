@@ -342,6 +342,28 @@ def test_without_a_week_of_record_nothing_is_said_to_have_moved():
     assert outlook(BOOK, START).basis.moved_by == ()
 
 
+def test_a_rug_begun_before_its_planned_day_says_by_how_many_days_from_its_first_session_on():
+    planned = replace(BOOK, plan=replace(PLAN, start_day=START + timedelta(days=75)))
+    first = woven(planned, [5])
+    said = moved_of(first)
+    before, now = outlook(planned, START).finish, outlook(first, START).finish
+    assert before is not None
+    assert now is not None
+    sooner = (before.middle - now.middle).days
+    assert sooner > 0
+    assert said.startswith(f"{sooner} days sooner than by the plan: begun 75 days earlier than planned")
+    assert "evening" not in said
+    # No evening was planned before its first one, a slow one three days early: none was missed that week.
+    monday, friday = START + timedelta(days=7), START + timedelta(days=4)
+    soon = woven(replace(BOOK, plan=replace(PLAN, start_day=monday)), [7], [4.0], [friday])
+    assert "later than by the plan: " in moved_of(soon)
+    assert "missed" not in moved_of(soon)
+    assert "begun 75 days earlier than planned" in moved_of(woven(planned, [5] * 4))
+    # Once a week is woven the date is held to that of a week ago, which knew of it.
+    assert "begun" not in moved_of(woven(planned, [5] * 12))
+    assert outlook(woven(BOOK, [5]), START).basis.moved_by == ()
+
+
 @pytest.mark.parametrize(
     ("rows", "hours", "asked"),
     [
