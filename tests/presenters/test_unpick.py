@@ -365,6 +365,20 @@ def test_the_page_in_full() -> None:
     assert waiting.empty.startswith("What you counted last is not saved yet.")
 
 
+def test_a_form_that_nobody_touched_takes_no_row_out() -> None:
+    rug = with_cartoon(session(1, 2, begun_knots=5))
+    untouched = unpick.build_unpick_state(unpick.blank_form(rug, TODAY), rug, TODAY)
+    assert (untouched.shown_row, untouched.lines, untouched.more) == ("–", (), "")
+    assert (untouched.can_save, untouched.act) == (False, "Unpick rows")
+    # One step down from there is the topmost row, which is begun.
+    topmost = replace(unpick.blank_form(rug, TODAY), first_row=untouched.first_row - 1, row_said=True)
+    said = unpick.build_unpick_state(topmost, rug, TODAY)
+    assert (said.shown_row, said.can_save, said.act) == ("3", True, "Unpick the begun part of row 3")
+    assert said.lines
+    # Where a row was tapped to come here, or stands in the diary, it is said.
+    assert unpick.build_unpick_state(unpick.blank_form(rug, TODAY, row=2), rug, TODAY).can_save
+
+
 def test_what_was_taken_out_is_said_with_what_was_lost() -> None:
     rug = book(session(1, 20))
     form = unpick.blank_form(rug, TODAY, row=16).with_lost("blue", 0.0).with_lost("weft", 2.0)
@@ -378,6 +392,7 @@ def test_what_was_taken_out_is_said_with_what_was_lost() -> None:
     begun = book(session(1, 20, begun_knots=40))
     alone = unpick.blank_form(begun, TODAY).with_lost("red", 0.0).with_lost("blue", 0.0)
     assert unpick.saved_words(unpick.to_values(alone, begun, TODAY)) == "Begun row unpicked"
+    alone = replace(alone, row_said=True)
     both = replace(alone, first_row=19)
     assert unpick.build_unpick_state(both, begun, TODAY).act == "Unpick rows 19 to 21"
     assert unpick.saved_words(unpick.to_values(both, begun, TODAY)) == "2 rows and the begun one unpicked"

@@ -134,5 +134,5 @@ def test_no_scene_begins_with_what_another_one_left_half_filled(open_app, demo_b
     for name in ("session", "unpick"):
         every[name].show(hand.shell, {})
         settle()
-    assert hand.sees("Yarn that cannot be used again")
+    assert hand.sees("Unpick from row")
     assert not hand.sees("not saved yet")

@@ -74,7 +74,7 @@ def test_what_was_saved_before_the_app_was_killed_is_not_offered_as_a_draft_agai
     sheet.answer("mass_g", 750.0)
     saved(sheet)
     shell.go("unpick")
-    shell.page.change(hours=0.5)
+    shell.page.change(hours=0.5, row_said=True)
     saved(shell.page)
     shell.go("cloth")
     shell.page.change(length_cm=83.5)

@@ -39,6 +39,8 @@ class UnpickForm:
     note: str = ""
     lost: tuple[tuple[str, float], ...] = ()
     """Grams that cannot be used again as somebody said them, by yarn; the others are as proposed."""
+    row_said: bool = True
+    """Whether somebody said from which row on: `first_row` is only a proposal where nobody did."""
 
     def with_weaver(self, weaver_id: str) -> UnpickForm:
         """Return the form with somebody at the loom who was not noted, or without her who was."""
@@ -80,6 +82,9 @@ class UnpickState:
 
     day: str
     first_row: int
+    """One above `most_row` where nobody said it: a step down takes the topmost row out."""
+    shown_row: str
+    """The same as it is shown."""
     most_row: int
     span: str
     more: str
@@ -131,6 +136,7 @@ def blank_form(book: RugBook, today: date, row: int | None = None) -> UnpickForm
     return replace(
         form,
         first_row=max(1, min(most, most if row is None else row)),
+        row_said=row is not None,
         weavers=tuple(who for who in last if who in known),
     )
 
@@ -421,7 +427,7 @@ def build_unpick_state(
         when = _("yesterday")
     else:
         when = day(form.day, today)
-    most, rows = most_first_row(form, book), rows_of(form, book)
+    most, rows, said = most_first_row(form, book), rows_of(form, book), form.row_said
     top, begun = _top(_before(form, book))
     span = _("to row {row}, the last one woven").format(row=number(top))
     if begun:
@@ -440,17 +446,20 @@ def build_unpick_state(
         empty_words = _("When one has to come out again, its yarn is counted here.")
     return UnpickState(
         day=when,
-        first_row=form.first_row,
+        first_row=form.first_row if said else most + 1,
+        shown_row=str(form.first_row) if said else "–",
         most_row=most,
         span=span,
-        more="\n".join(more_words(form, book)) if most >= 1 else "",
-        lines=lines_of(form, book, answers),
+        more="\n".join(more_words(form, book)) if said and most >= 1 else "",
+        lines=lines_of(form, book, answers) if said else (),
         hours=_("not given") if form.hours is None else hours(form.hours),
         note=form.note,
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         noted=noted_words(form.weavers, book) if not empty else "",
-        act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows, bool(begun))),
-        can_save=not empty,
+        act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows, bool(begun)))
+        if said
+        else _("Unpick rows"),
+        can_save=said and not empty,
         empty=empty,
         empty_words=empty_words,
         next_key=_("Save the session") if waiting else "",

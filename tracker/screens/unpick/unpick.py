@@ -41,6 +41,7 @@ class UnpickPage(Page):
 
     day = StringProperty("")
     first_row = NumericProperty(1)
+    shown_row = StringProperty("")
     most_row = NumericProperty(1)
     span = StringProperty("")
     more = StringProperty("")
@@ -119,6 +120,7 @@ class UnpickPage(Page):
             self.form, self.desk.rug, self.desk.today(), waiting, self.desk.answers
         )
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
+        self.shown_row = state.shown_row
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
         self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
         self.missing = (
@@ -161,14 +163,14 @@ class UnpickPage(Page):
 
     def set_first_row(self, row: float) -> None:
         """Take out everything from this row on."""
-        self.change(first_row=int(row))
+        self.change(first_row=int(row), row_said=True)
 
     def ask_first_row(self) -> None:
         """Ask on the number pad from which row on."""
         ask_number(
             self.shell,
             _("Unpick from row"),
-            there(self.form).first_row,
+            there(self.form).first_row if there(self.form).row_said else None,
             lambda row: self.set_first_row(row),
             least=1,
             most=self.most_row,
