@@ -1,6 +1,7 @@
 """The row at the loom: runs in the order they are knotted, the place in the row, rows counted into the session."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -10,7 +11,7 @@ from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Cartoon, Hold, Measurement, RugStage
 from tracker.presenters import loom
-from tracker.presenters.session import proposed_hours
+from tracker.presenters.session import blank_form, form_kept, proposed_hours
 
 
 def with_cartoon(*sessions, rows: int = 3, **changes):
@@ -154,3 +155,23 @@ def test_the_strip_shows_the_row_between_its_neighbours() -> None:
     assert strip.picture[3, 0] == pytest.approx((217.2, 232.5, 247.8), abs=0.51)
     back = loom.row_strip(rug, 3, below=0, above=0, mirrored=True)
     assert tuple(back.picture[0, 0]) == (0x27, 0x40, 0x6B)
+
+
+def test_rows_counted_after_an_undone_session_go_on_with_its_yarn_and_words() -> None:
+    """One touch on "Row done" hid the balls, the hours and the note of the session that waited."""
+    rug = with_cartoon()
+    undone = replace(
+        blank_form(rug, TODAY), rows=1, hours=2.5, hours_said=True, used=(("red", 1.0),), note="new comb",
+        begun_knots=5, begun_said=True,
+    )  # fmt: skip
+    drafts: dict[str, object] = {}
+    kept = SimpleNamespace(get=drafts.get, put=drafts.__setitem__, look_again=lambda: None)
+    form = loom.count_rows(None, rug, TODAY, 1, undone)
+    loom.keep_counted(kept, form, rug, undone)
+    waiting = form_kept(kept, rug.plan.id)
+    assert waiting is not None
+    assert (waiting.rows, waiting.hours, waiting.used, waiting.note) == (1, 2.5, (("red", 1.0),), "new comb")
+    assert waiting.begun_knots is None, "its rows are out of the rug, and so is the row it had begun"
+    # The row taken back leaves the undone session waiting as it was, not a part of it.
+    loom.keep_counted(kept, loom.count_rows(waiting, rug, TODAY, -1), rug, undone)
+    assert form_kept(kept, rug.plan.id) is None

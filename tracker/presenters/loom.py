@@ -17,7 +17,14 @@ from tracker.forecast.reckon import rows_wanted as rows_wanted
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.picture import cell_colours
 from tracker.presenters.places import PlacePart, names_of_weavers, place_parts, places_at_loom
-from tracker.presenters.session import PlaceAtLoom, SessionForm, blank_form, keep_form, places_said
+from tracker.presenters.session import (
+    PlaceAtLoom,
+    SessionForm,
+    begun_from,
+    blank_form,
+    keep_form,
+    places_said,
+)
 from tracker.words import _, day_short, n_, number
 
 AHEAD_PALE = 0.55
@@ -392,15 +399,22 @@ def row_of_part(part: PlacePart, current: int, rows: int) -> int | None:
 # --- counting rows
 
 
-def count_rows(form: SessionForm | None, book: RugBook, today: date, by: int) -> SessionForm:
+def count_rows(
+    form: SessionForm | None, book: RugBook, today: date, by: int, undone: SessionForm | None = None
+) -> SessionForm:
     """Return the session form with `by` rows more, begun as an evening begins when there is none.
+
+    Parameters
+    ----------
+    undone : the session of this evening that was undone: its hours, yarn and words wait in the form that is begun, its rows do not
 
     Raises
     ------
     BadEntry
         When the rug has no more rows, or fewer than none.
     """
-    form = form or blank_form(book, today)
+    if form is None:
+        form = blank_form(book, today) if undone is None else begun_from(undone, book)
     after = book.rows_woven + form.rows + by
     if after > most_rows(book):
         raise BadEntry(_("Every row of this rug is counted. Save the session."))
@@ -414,9 +428,10 @@ def is_bare(form: SessionForm, book: RugBook) -> bool:
     return replace(blank_form(book, form.day), session_id=form.session_id) == form
 
 
-def keep_counted(drafts: Any, form: SessionForm, book: RugBook) -> None:
-    """Keep the rows counted of a rug for its session; a form that holds nothing is forgotten."""
-    keep_form(drafts, book.plan.id, None if is_bare(form, book) else form)
+def keep_counted(drafts: Any, form: SessionForm, book: RugBook, undone: SessionForm | None = None) -> None:
+    """Keep the rows counted of a rug for its session; a form that holds nothing, or nothing beyond an undone one, is forgotten."""
+    nothing_new = is_bare(form, book) or (undone is not None and form == begun_from(undone, book))
+    keep_form(drafts, book.plan.id, None if nothing_new else form)
 
 
 def must_save_first(form: SessionForm | None, today: date, timer_runs: bool) -> bool:

@@ -562,6 +562,13 @@ def without_slip(
     return form if form.holds_work else None
 
 
+def begun_from(undone: SessionForm, book: RugBook) -> SessionForm:
+    """Return an undone session as the rows of the same evening are counted anew into it: all of it but its rows."""
+    form = undone.with_rows(0, book)
+    hours = form.hours if form.hours_said else None
+    return replace(form, hours=hours, begun_knots=None, begun_said=False)
+
+
 def keep_taken_back(drafts: Any, rug_id: str, form: SessionForm | None, today: date) -> None:
     """Keep the session of a rug that was undone today; None forgets it."""
     put_of_rug(

@@ -528,7 +528,11 @@ class LoomPage(Page):
         return waiting_form(self.desk)
 
     def _keep_form(self, form: form_sums.SessionForm) -> None:
-        row_sums.keep_counted(self.desk.drafts, form, self.desk.rug)
+        row_sums.keep_counted(self.desk.drafts, form, self.desk.rug, self._undone())
+
+    def _undone(self) -> form_sums.SessionForm | None:
+        """Return the session of this evening that was undone: what it held but its rows goes on."""
+        return form_sums.taken_back(self.desk.drafts, self.desk.rug.plan.id, self.desk.today())
 
     def row_done(self) -> None:
         """Count a row and go on to the next."""
@@ -549,7 +553,7 @@ class LoomPage(Page):
             shell.toast(_("These rows were counted on another day. Save them first."), warn=True)
             return
         try:
-            form = row_sums.count_rows(form, desk.rug, desk.today(), 1)
+            form = row_sums.count_rows(form, desk.rug, desk.today(), 1, self._undone())
         except LoomsideError as trouble:
             shell.toast(trouble.sentence, warn=True)
             return
