@@ -13,10 +13,12 @@ from tracker.domain.rug import Lot, RugBook, Sample, Spoilt, Weighing
 from tracker.domain.rules import check
 from tracker.domain.weighing_answer import lost_before
 from tracker.forecast.answers import YarnAnswer
-from tracker.forecast.lessons import lessons_of
+from tracker.forecast.lessons import lessons_of, take_over
 from tracker.forecast.outlook import outlook
+from tracker.presenters.home import build_home_state
+from tracker.presenters.shelf import build_lesson_state
 from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
-from tracker.presenters.yarn import build_yarn_story_state
+from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state
 from tracker.words import day_short, mass
 
 COLOURS = (replace(RED, cut_length_mm=None, tex=0.0), replace(BLUE, cut_length_mm=None, tex=0.0))
@@ -299,9 +301,49 @@ def test_the_lessons_tell_of_no_more_yarn_than_there_was() -> None:
     """After 2 g weighed for 300 the lessons said 499 g of a yarn of which 340 g were bought."""
     whole = woven(replace(BOOK, yarns=COLOURS, cartoon=striped()), [5] * 72)
     lots = (Lot(id="l", rug_id="r", yarn_id="red", day=whole.sessions[0].day, mass_g=1700.0),)
-    slip = Weighing(
-        id="w", rug_id="r", yarn_id="red", day=whole.sessions[30].day, mass_g=2.0, resolution_g=1.0, born=9999
-    )
-    lesson = next(one for one in lessons_of(replace(whole, lots=lots, weighings=(slip,))).yarns)
+    # A little more by the scale than there was: what there was. 155 of 360 rows; 2 % of the whole.
+    left_g = round(1700.0 - 1.02 * 1700.0 * 155 / 360)
+    scale = Weighing(
+        id="w", rug_id="r", yarn_id="red", day=whole.sessions[30].day, mass_g=left_g, resolution_g=1.0, born=9999
+    )  # fmt: skip
+    (lesson,) = lessons_of(replace(whole, lots=lots, weighings=(scale,))).yarns
     assert lesson.g_each * 360 * 180 == pytest.approx(1700.0)
     assert not lesson.weighed, "it was on no scale after so many rows"
+    assert lesson.is_sound
+    # Far more: the scale slipped, or a purchase is missing. It is asked, and nobody counts with it.
+    slip = replace(whole, lots=lots, weighings=(replace(scale, mass_g=2.0),))
+    (lesson,) = lessons_of(slip).yarns
+    assert not lesson.is_sound
+    assert (lesson.weighed, lesson.rows) == (True, 155)
+
+
+def test_yarn_that_cannot_have_lasted_is_asked_about_after_the_last_row_too_and_teaches_nothing() -> None:
+    """Weighed once, 8 g short, nothing bought, woven out: it showed "done" with 0 g on hand, and 29 % less than planned."""
+    plan, day = answer(WOVEN, "red"), TODAY + timedelta(days=30)
+    rest = replace(WOVEN.sessions[-1], id="rest", day=day, rows=280, born=99_000)
+    scale = replace(weighed(0).weighings[0], mass_g=round(0.55 * plan.needed_g))
+    lot = replace(bought().lots[0], mass_g=round(scale.mass_g + plan.woven_g))
+    out = replace(WOVEN, sessions=(*WOVEN.sessions, rest), lots=(lot,), weighings=(scale,))
+    answers = outlook(out, day)
+    story = build_yarn_story_state(out, answers, "red")
+    assert story is not None
+    assert "you wove on. Is a purchase missing?" in story.doubt
+    assert [act.icon for act in story.answers_doubt] == ["buy", "weigh"]
+    state = build_yarn_state(out, answers)
+    assert "1 yarn" in state.hint
+    assert "more woven than there was" in [card.ends for card in state.cards]
+    home = build_home_state(out, answers)
+    assert any(ask.page == "yarn_story" for ask in home.asks)
+    lessons = lessons_of(out)
+    said = build_lesson_state(out, lessons, day).yarns[0].difference
+    assert "weighed after 80 rows: is something not entered?" in said
+    assert take_over(lessons, out, WOVEN).yarns == ()
+    # What came is entered: it is asked no more, and the weighing teaches.
+    entered = replace(out, lots=(lot, replace(lot, id="more", day=TODAY + timedelta(days=1), born=98_000)))
+    assert build_yarn_story_state(entered, outlook(entered, day), "red").doubt == ""
+    assert build_yarn_state(entered, outlook(entered, day)).hint == ""
+    assert (
+        build_lesson_state(entered, lessons_of(entered), day)
+        .yarns[0]
+        .difference.endswith("weighed after 80 rows")
+    )

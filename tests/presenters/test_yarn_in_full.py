@@ -680,7 +680,8 @@ def test_rows_taken_out_are_said_with_what_comes_out_with_them() -> None:
     assert [(line.yarn_id, line.number, line.name, line.swatch) for line in state.lines] == [
         ("red", "1", "Madder", "#9C2F25"), ("blue", "2", "Indigo", "#27406B"), ("weft", "", "Ground weft", rug.yarns[2].swatch),
     ]  # fmt: skip
-    alone = unpick.build_unpick_state(unpick.blank_form(rug, TODAY), rug, TODAY)
+    topmost = replace(unpick.blank_form(rug, TODAY), row_said=True)
+    alone = unpick.build_unpick_state(topmost, rug, TODAY)
     assert (alone.first_row, alone.act) == (50, "Unpick row 50")
     waiting = unpick.build_unpick_state(form, rug, TODAY, waiting=True)
     assert (waiting.can_save, waiting.next_key) == (False, "Save the session")

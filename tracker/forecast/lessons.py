@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from datetime import date
+from functools import cache
 
 import numpy as np
 
 from tracker.domain import material, rules
+from tracker.domain.as_of import dated_entries
 from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Weighing, Yarn
 from tracker.domain.weighing_answer import lost_before
 from tracker.domain.work import Tempo, tempo_of
+from tracker.forecast.outlook import yarns_alone
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
 from tracker.forecast.yarn import units_ahead, units_at
 
@@ -33,11 +37,18 @@ class YarnLesson:
     planned_g_each: float
     weighed: bool
     """True: from a weighing; False: from ended balls or shuttles, so about half a ball sure."""
+    doubted: bool = False
+    """By it the rug took more than there was, far beyond what a scale errs by: something is not entered, and no other rug counts with it."""
 
     @property
     def ratio(self) -> float:
         """Real use over planned use."""
         return self.g_each / self.planned_g_each if self.planned_g_each > 0 else 1.0
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether another rug may count with it."""
+        return not self.doubted and LEAST_USE_RATIO <= self.ratio <= MOST_USE_RATIO
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,7 +90,8 @@ def lessons_of(book: RugBook) -> Lessons:
     tempo = tempo_of(book)
     woven = min(max(book.rows_woven, 0), to_weave.rows)
     reached = min(max(book.rows_reached, 0.0), to_weave.rows)
-    all_lessons = [_yarn_lesson(book, need, to_weave) for need in (*account.pile, *account.wefts)]
+    asked = cache(lambda: _asked_about(book))
+    all_lessons = [_yarn_lesson(book, need, to_weave, asked) for need in (*account.pile, *account.wefts)]
     return Lessons(
         rows=woven,
         knots=round(reached * plan.knots_across * plan.tied_share),
@@ -97,7 +109,15 @@ def lessons_of(book: RugBook) -> Lessons:
     )
 
 
-def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson | None:
+def _asked_about(book: RugBook) -> frozenset[str]:
+    """Return the yarns of which more is tied than there was, as their pages ask."""
+    last = max((entry.day for entry in dated_entries(book)), default=book.plan.start_day)
+    return frozenset(answer.yarn_id for answer in yarns_alone(book, last).yarns if answer.not_entered_g)
+
+
+def _yarn_lesson(
+    book: RugBook, need: Need, to_weave: RowsToWeave, asked: Callable[[], frozenset[str]]
+) -> YarnLesson | None:
     yarn, planned = need.yarn, need.g_per_unit
     place = to_weave.pile.index(yarn) if yarn.role is Role.PILE else None
     ahead = units_ahead(need, None if place is None else to_weave.knots[:, place], to_weave.rows)
@@ -111,9 +131,11 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
     )
 
     def lesson(rows: float, used_g: float, weighed: bool) -> YarnLesson:
-        """Return what was used; where so much a unit is more than there was for all of them, what there was."""
+        """Return what was used; where so much a unit is a little more than there was for all of them, what there was."""
         reached = min(max(book.rows_reached, 0.0), to_weave.rows)
-        if 0 < gone_g < used_g / woven_of(rows) * woven_of(reached):
+        beyond = 0 < gone_g < used_g / woven_of(rows) * woven_of(reached)
+        doubted = beyond and yarn.id in asked()
+        if beyond and not doubted:
             # By no scale: what was there is all that can have gone.
             rows, used_g, weighed = reached, gone_g, False
         return YarnLesson(
@@ -124,6 +146,7 @@ def _yarn_lesson(book: RugBook, need: Need, to_weave: RowsToWeave) -> YarnLesson
             g_each=used_g / woven_of(rows),
             planned_g_each=planned,
             weighed=weighed,
+            doubted=doubted,
         )
 
     for weighing in reversed([weighed for weighed in book.weighings if weighed.yarn_id == yarn.id]):
@@ -173,7 +196,7 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
 
     The rate becomes the plan's knots an hour. A yarn takes the use of the yarn of the same role and name; a pile
     yarn without one takes the mean ratio of all pile yarns, for the hand that ties them is the same. Uses beyond
-    half or twice the plan are not taken over.
+    half or twice the plan, and doubted ones, are not taken over.
 
     Notes
     -----
@@ -184,11 +207,7 @@ def take_over(lessons: Lessons, taught: RugBook, book: RugBook) -> Taken:
     if lessons.knots_per_hour and _fits(plan, "knots_per_hour", round(lessons.knots_per_hour)):
         plan = replace(plan, knots_per_hour=float(round(lessons.knots_per_hour)))
     names = {yarn.id: (yarn.role, yarn.name.casefold()) for yarn in taught.yarns}
-    sane = [
-        lesson
-        for lesson in lessons.yarns
-        if LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO and lesson.yarn_id in names
-    ]
+    sane = [lesson for lesson in lessons.yarns if lesson.is_sound and lesson.yarn_id in names]
     by_name = {names[lesson.yarn_id]: lesson.ratio for lesson in sane}
     pile = [lesson for lesson in sane if names[lesson.yarn_id][0] is Role.PILE]
     knots = sum(lesson.units for lesson in pile)

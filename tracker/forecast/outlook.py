@@ -352,8 +352,11 @@ def _yarn_answer(
         woven_unbought_g = woven_g
     elif owned:
         woven_g = max(0.0, min(woven_g, ledger.bought_g - ledger.spoilt_g - hand))
+    if owned:
+        # Asked after the last row, too: what the rug took is told by it.
+        not_entered_g = tied_beyond_record_g(ledger, scale, use)
     if word is not YarnWord.DONE:
-        not_entered_g, doubted = tied_beyond_record_g(ledger, scale, use), balls_doubted(ledger, scale, use)
+        doubted = balls_doubted(ledger, scale, use)
     if word in (YarnWord.ENOUGH, YarnWord.TIGHT) and hand >= need and (not_entered_g or doubted):
         # What rests on a record that is asked about is not called enough.
         word = YarnWord.ASKED

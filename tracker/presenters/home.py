@@ -175,7 +175,8 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
         of_plan = any(entry.kind == "rug_plan" for entry in book.set_aside)
         asks.append(HomeAsk(words, "warning", "plan" if of_plan else "diary"))
     words, yarn_id = first_record_doubt(book, answers)
-    if words:
+    if words and book.plan.stage is not RugStage.FINISHED:
+        # Of a finished rug its yarn's page asks, to which its lessons lead.
         asks.append(HomeAsk(words, "weigh", "yarn_story", yarn_id))
     unbought = woven_unbought(book, answers)
     if len(unbought) > 1:

@@ -9,7 +9,6 @@ from datetime import date
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
-from tracker.forecast.thresholds import LEAST_USE_RATIO, MOST_USE_RATIO
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
 from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words, one_side_words
@@ -254,19 +253,20 @@ def _difference(lesson: YarnLesson) -> tuple[str, str]:
     else:
         more = _("{percent} more than planned") if share > 0 else _("{percent} less than planned")
         words, tone = more.format(percent=percent(abs(share))), "madder" if share > 0.05 else "ink"
-    if not LEAST_USE_RATIO <= lesson.ratio <= MOST_USE_RATIO:
-        said = _("{difference}: is something not entered? No other rug counts with it.")
-    else:
-        # Knots of a colour whose shares were taken by eye would be told to the single one; rows stand beside those of the rug.
-        said = (
-            n_(
-                "{difference}, weighed after {count} row",
-                "{difference}, weighed after {count} rows",
-                lesson.rows,
-            )
-            if lesson.weighed
-            else _("{difference}, by what was used up")
+    # Knots of a colour whose shares were taken by eye would be told to the single one; rows stand beside those of the rug.
+    said = (
+        n_(
+            "{difference}, weighed after {count} row",
+            "{difference}, weighed after {count} rows",
+            lesson.rows,
         )
+        if lesson.weighed
+        else _("{difference}, by what was used up")
+    )
+    if lesson.doubted:
+        words = said.format(difference=words, count=number(lesson.rows))
+    if not lesson.is_sound:
+        said = _("{difference}: is something not entered? No other rug counts with it.")
     return said.format(difference=words, count=number(lesson.rows)), tone
 
 

@@ -163,6 +163,8 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, book: RugBook, rows: int, today: d
         ends = _("mixed dye lots: {lots}").format(lots=one_after_another(answer.mixed_lots))
     if not ends and answer.word is YarnWord.TIGHT and answer.order_g:
         ends = _("{to_buy}, for safety").format(to_buy=to_buy_words(answer.order_g))
+    if answer.word is YarnWord.DONE and answer.not_entered_g:
+        ends = _("more woven than there was")
     share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
     return YarnCard(
         yarn_id=yarn.id,
@@ -294,7 +296,17 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         hint = (
             _("Buy now.") if first <= answers.day else _("Buy by {day}.").format(day=day(first, answers.day))
         )
-    hint = " ".join(part for part in (hint, _weighed_words(yarns, answers)) if part)
+    beyond = sum(answer.word is YarnWord.DONE and answer.not_entered_g > 0 for answer in answers.yarns)
+    missing = (
+        n_(
+            "Of {count} yarn more is woven than there was: tap it to see what is asked.",
+            "Of {count} yarns more is woven than there was: tap one to see what is asked.",
+            beyond,
+        ).format(count=number(beyond))
+        if beyond
+        else ""
+    )
+    hint = " ".join(part for part in (hint, missing, _weighed_words(yarns, answers)) if part)
     return YarnState(headline, tone, hint, cards, False)
 
 
