@@ -269,7 +269,7 @@ def _pages(rug: RugBook, answers: Answers, plan: Any, today: date, currency: str
     past = progress.past_dates(rug, days[:2] + days[-1:], desk.looking_back())
     printable(progress.date_chart(past, rug.plan.wished_day, progress.last_row_day(rug)))
     reminders.build_reminders(
-        rug, answers, timer.start(NOW), now_utc=NOW, now=NOW.replace(tzinfo=None), entered=[NOW.replace(tzinfo=None)],
+        rug, answers, (rug.plan.id, timer.start(NOW)), now_utc=NOW, now=NOW.replace(tzinfo=None), entered=[NOW.replace(tzinfo=None)],
         break_minutes=45.0,
     )  # fmt: skip
     woven = rug.rows_woven

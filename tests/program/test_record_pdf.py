@@ -124,7 +124,7 @@ def test_hours_and_days_of_each_weaver_are_summed() -> None:
     ]
     facts = {fact.label: fact for fact in record.weaving}
     assert facts["Days at the loom"].figure == "3"
-    assert facts["Hours at the loom"].figure == "5.5"
+    assert facts["Hours at the loom"].figure == "5.5 h"
     assert facts["Rows woven"].figure == "3"
     # 3 rows of 6 knots in the 5 hours of Ann and the 3.5 of Bo: 2.12.
     assert facts["Knots an hour"].figure == "2"
