@@ -680,7 +680,7 @@ def test_rows_taken_out_are_said_with_what_comes_out_with_them() -> None:
     assert [(line.yarn_id, line.number, line.name, line.swatch) for line in state.lines] == [
         ("red", "1", "Madder", "#9C2F25"), ("blue", "2", "Indigo", "#27406B"), ("weft", "", "Ground weft", rug.yarns[2].swatch),
     ]  # fmt: skip
-    topmost = replace(unpick.blank_form(rug, TODAY), row_said=True)
+    topmost = unpick.blank_form(rug, TODAY, row=50)
     alone = unpick.build_unpick_state(topmost, rug, TODAY)
     assert (alone.first_row, alone.act) == (50, "Unpick row 50")
     waiting = unpick.build_unpick_state(form, rug, TODAY, waiting=True)
@@ -690,7 +690,7 @@ def test_rows_taken_out_are_said_with_what_comes_out_with_them() -> None:
     assert nothing.empty.startswith("No row is on the loom yet.")
     begun = rugs.book(rugs.session(1, 5, begun_knots=40))
     state = unpick.build_unpick_state(
-        replace(unpick.blank_form(begun, TODAY), day=date(2026, 11, 24)), begun, TODAY
+        replace(unpick.blank_form(begun, TODAY, row=6), day=date(2026, 11, 24)), begun, TODAY
     )
     assert (state.day, state.span, state.act, state.most_row) == (
         "yesterday", "to row 6, of which 40 knots are tied", "Unpick the begun part of row 6", 6,
