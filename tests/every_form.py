@@ -376,7 +376,7 @@ def _forms(rug: RugBook, answers: Answers, plan: Any, today: date) -> None:
             made = asked(lambda measure=measure, unit=unit: cloth.to_measurement(measure, rug, today, unit))
             if made is not None:
                 lawful(made)
-        cloth.from_kept(json.loads(json.dumps(cloth.to_kept(measure, rug))), rug)
+        cloth.from_kept(json.loads(json.dumps(cloth.to_kept(measure))))
 
 
 def _entered(filled: EntryForm, rug: RugBook, today: date) -> None:
