@@ -7,28 +7,43 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from tests.presenters.rugs import book, session
 from tests.today import TODAY
-from tracker.domain.material_plan import material_plan
-from tracker.domain.rug import Lot, Preparation, PreparationKind, RugBook, Weighing
+from tracker.domain.material_plan import MaterialPlan, material_plan
+from tracker.domain.rug import AfterStep, Lot, Preparation, PreparationKind, RugBook, RugStage, Weighing
 from tracker.forecast.outlook import outlook
-from tracker.presenters.finish import next_step, usual_steps
+from tracker.presenters.finish import build_finish_state, usual_steps
 from tracker.presenters.guide import (
+    AFTER_WEAVING,
     STAGES,
     GuideCard,
     GuideStage,
     build_guide_state,
     first_stage_open,
     goes_on_at,
-    stage_after,
+    stage_cautions,
     stages_of_step,
-    step_cautions,
+    stages_ticked,
     step_ticked_with,
     ticks_kept,
+    what_follows,
 )
+from tracker.presenters.home import build_home_state
 from tracker.presenters.record.yarn_use import YarnUse, dry_mass_g, plan_as_weighed, stays_g
 from tracker.words import mass, use_language
+
+
+def step_cautions(
+    name: str,
+    book: RugBook,
+    plan: MaterialPlan,
+    ticked: frozenset[GuideStage] | set[GuideStage] = frozenset(),
+) -> tuple[str, ...]:
+    """What to mind with a step after weaving, as Finish asks for it."""
+    return stage_cautions(set(stages_of_step(name)) - ticked, book, plan)
 
 
 def card(rug: RugBook, stage: GuideStage, ticked: tuple[str, ...] = ()) -> GuideCard:
@@ -313,9 +328,7 @@ def test_what_was_ticked_off_stays_with_its_sentence() -> None:
     ]  # fmt: skip
 
 
-def test_a_step_after_weaving_is_done_with_the_last_of_its_stages_and_the_next_stage_is_what_is_not_done() -> (
-    None
-):
+def test_a_step_after_weaving_is_done_with_the_last_of_its_stages() -> None:
     """'Cut off and secure the ends' was ticked in full and stayed next."""
     steps = usual_steps("rug")
     woven = replace(book(), after_steps=steps)
@@ -328,17 +341,85 @@ def test_a_step_after_weaving_is_done_with_the_last_of_its_stages_and_the_next_s
     assert first_stage_open(steps[0].name, {cut}) is ends
     assert first_stage_open(steps[0].name, set()) is cut
     assert first_stage_open("Sew the label on", {cut}) is None
-    # Of a rug without steps of its own the usual ones are told, but those ticked off in the guide.
-    bare = book()
-    assert next_step(bare) == steps[0].name
-    assert next_step(bare, {steps[0].name}) == steps[1].name
-    assert next_step(bare, {step.name for step in steps}) == ""
-    ticked = tuple(step.key for step in card(bare, wash).steps)
-    cards = build_guide_state(bare, material_plan(bare), ticked)
-    after_ends = stage_after(cards, ends)
-    assert after_ends is not None
-    assert after_ends.stage is GuideStage.BLOCK
-    assert stage_after(cards, GuideStage.STORE) is None
+
+
+def test_what_comes_next_is_named_alike_on_every_page_and_leads_to_the_end_of_the_work() -> None:
+    """'Finish the rug' on one page was 'Next: Ends' on another, and the guide's last stage had no way onward."""
+    bare = book(session(1, 200))
+    at_the_end = outlook(bare, TODAY)
+    named, ticks = [], []
+    for stage in [one for one in GuideStage if one in AFTER_WEAVING]:
+        named.append(what_follows(bare, stages_ticked(ticks)).words)
+        ticks += [step.key for step in card(bare, stage).steps]
+    assert named[0] == "Next: Cut off"
+    assert named[-1] == "Next: Keep and hand over"
+    assert len(set(named)) == 7
+    assert what_follows(bare, stages_ticked(ticks)).words == "Finish the rug"
+    finished = replace(bare, plan=replace(bare.plan, stage=RugStage.FINISHED))
+    assert (
+        what_follows(finished).words
+        == build_home_state(finished, at_the_end).act
+        == "Share and print the record"
+    )
+    # Who begins to tick with the washing is not sent back to the blade.
+    washed = [step.key for step in card(bare, GuideStage.WASH).steps]
+    assert what_follows(bare, stages_ticked(washed)).words == "Next: Stretch to shape"
+
+
+NAMES = (
+    "Cut off and secure the ends",
+    "Wash and dry",
+    "Shear",
+    "Fringe",
+    "Fringe and selvedge",
+    "Sew the label on",
+)
+
+
+@settings(deadline=None, max_examples=40)
+@given(
+    names=st.lists(st.tuples(st.sampled_from(NAMES), st.booleans()), max_size=4),
+    ticked=st.frozensets(st.sampled_from(list(GuideStage))),
+    stage=st.sampled_from([RugStage.ON_LOOM, RugStage.FINISHED]),
+)
+def test_rug_finish_and_guide_agree_on_what_comes_next(names, ticked, stage) -> None:
+    woven = book(session(1, 200), plan=replace(WOVEN.plan, stage=stage))
+    steps = tuple(
+        AfterStep(
+            id=str(place), rug_id="rug", number=place, name=name, days=1.0, done_day=TODAY if done else None
+        )
+        for place, (name, done) in enumerate(names)
+    )
+    woven = replace(woven, after_steps=steps)
+    ticks = [key for one in ticked for key in KEYS_OF[one]]
+    answers = outlook(WOVEN, TODAY) if stage is RugStage.ON_LOOM else outlook(woven, TODAY)
+    finish = build_finish_state(woven, answers, ticked_off=stages_ticked(ticks))
+    assert finish.follows is not None
+    assert build_home_state(woven, answers, ticks).act == finish.follows.words
+    marked = [one.stage for one in build_guide_state(woven, PLAN, ticks) if one.stands_here]
+    assert marked == list(finish.follows.stages[:1])
+    # A step keeps its own name, and one name only.
+    if finish.follows.part and steps:
+        opened = next(name for name, done in names if not done)
+        assert finish.follows.part in (opened, *(one.title for one in build_guide_state(woven, PLAN)))
+        assert [line.name for line in finish.steps] == [name for name, _done in names]
+    # Nobody is asked for what is still to be done of a rug of which something is done.
+    if stage is RugStage.FINISHED or steps or ticked & AFTER_WEAVING:
+        assert "Enter what still" not in finish.steps_told
+        assert not finish.usual_offered
+    else:
+        assert finish.steps_told.startswith("Enter what still has to be done")
+
+
+WOVEN = book(session(1, 200))
+PLAN = material_plan(WOVEN)
+KEYS_OF = {one.stage: [step.key for step in one.steps] for one in build_guide_state(WOVEN, PLAN)}
+
+
+def test_a_stage_is_ticked_off_with_its_last_step_only() -> None:
+    for stage, keys in KEYS_OF.items():
+        assert stages_ticked(keys) == {stage}
+        assert stages_ticked(keys[:-1]) == frozenset()
 
 
 def test_a_step_is_told_by_the_stage_at_which_it_goes_on_once_one_of_its_stages_is_done() -> None:

@@ -192,7 +192,7 @@ def test_the_first_view_whole() -> None:
         (48 / 76.16, 56 / 76.16, 67 / 76.16, 68 / 76.16)
     )
     woven = build_home_state(rug, told.answers(where=told.where(rows_woven=200), finish=None))
-    assert (woven.act, woven.next_page, woven.band) == ("Finish the rug", "finish", None)
+    assert (woven.act, woven.next_page, woven.band) == ("Next: Cut off", "finish", None)
     done = build_home_state(replace(rug, plan=rugs.plan(stage=RugStage.FINISHED)), told.answers())
     assert (done.act, done.next_page) == ("Share and print the record", "export")
     without = build_home_state(rugs.book(), told.answers())

@@ -249,8 +249,9 @@ def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says
     hand.tap("Small loom\n90 cm wide, free")
     assert hand.sees("25 November")
     hand.shell.dismiss_toast()
-    hand.tap("Finish the rug")
+    hand.tap("Next: Cut off")
     assert hand.shell.page_name == "finish"
+    assert hand.sees("Next: Cut off"), "both pages name one thing"
     here = [key.text for key in everything(hand.shell) if isinstance(key, NavKey) and key.role == "here"]
     assert here == ["Finish"]
     assert hand.sees("Last row woven")
@@ -308,7 +309,7 @@ def follow_the_guide(hand) -> None:
     assert first_step()[:2] == (True, False)
     assert hand.sees("Next: Wash and dry")
     # The lessons of a rug called finished offer to take that back, and close with it.
-    hand.tap("The rug is finished")
+    hand.tap("Finish the rug")
     hand.tap("Save")
     hand.wait(lambda: hand.sees("Lessons from "))
     sheet = hand.shell.sheet
@@ -486,7 +487,7 @@ def test_a_step_says_what_to_mind_in_its_sheet_and_names_one_day_as_one(open_app
         ("Cut off and secure the ends", "Slacken the warp before any blade comes near", "day"),
         ("Wash and dry", "Soaked, this rug of", "days"),
         ("Shear", "Pull the plug before you touch the blade", "day"),
-        ("Fringe", "knotting a fringe is hours of one movement", "days"),
+        ("Fringe and selvedge", "knotting a fringe is hours of one movement", "days"),
     ):
         hand.tap(name)
         assert hand.sees(minded), name

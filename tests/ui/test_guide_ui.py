@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from tracker.presenters.guide import TICKS, GuideStage
+from tracker.presenters.guide import GuideStage
+from tracker.presenters.of_rug import TICKS
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.whole_plan import whole_plan
 from tracker.previews.draw import settle

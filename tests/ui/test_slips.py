@@ -541,7 +541,7 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     hand.shell.back()
     assert hand.shell.page_name == "finish"
     assert hand.sees(f"Next: {second.name}")
-    hand.tap("The rug is finished")
+    hand.tap("Finish the rug")
     hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED
     hand.wait(lambda: hand.sees("Knots an hour"))
@@ -550,7 +550,7 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     assert hand.shell.sheet is None
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.ON_LOOM
     hand.key_back()
-    hand.tap("The rug is finished")
+    hand.tap("Finish the rug")
     hand.tap("Save")
     hand.wait(lambda: hand.sees("Knots an hour"))
     hand.reach(hand.find("Share and print the record"))

@@ -33,6 +33,7 @@ from tracker.app.unforeseen import note, note_and_say
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookInUse, BookTrouble, LoomsideError
+from tracker.presenters.of_rug import TICKS, of_rug
 from tracker.presenters.timer import pause_without_rug
 from tracker.theme import DARK, LIGHT
 from tracker.words import _
@@ -363,7 +364,10 @@ class Desk:
                     ):
                         pictures = {other: self._draw(reading.rug, other) for other in GROUNDS - {ground}}
                         self._last_view.keep(
-                            reading.rug, reading.answers, {ground: reading.picture, **pictures}
+                            reading.rug,
+                            reading.answers,
+                            {ground: reading.picture, **pictures},
+                            of_rug(self.drafts, TICKS, reading.rug.plan.id) or (),
                         )
                 except Exception as error:
                     if not self.background:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -31,8 +31,10 @@ class LastView:
             return None
         return view if glance(self._book_path) == view.mark else None
 
-    def keep(self, rug: RugBook, answers: Answers, pictures: Mapping[str, Any]) -> None:
-        """Keep what the first view shows now, with the rug's picture for each ground."""
+    def keep(
+        self, rug: RugBook, answers: Answers, pictures: Mapping[str, Any], ticks: Collection[str] = ()
+    ) -> None:
+        """Keep what the first view shows now, with the rug's picture for each ground; `ticks`: as the first view takes them."""
         from storage.fingerprint import glance
         from tracker.app import first_view
         from tracker.presenters.home import build_home_state
@@ -42,7 +44,7 @@ class LastView:
         mark = glance(self._book_path)
         if mark is not None:
             view = first_view.FirstView(
-                state=build_home_state(rug, answers),
+                state=build_home_state(rug, answers, ticks),
                 pictures={ground: first_view.picture_of(picture) for ground, picture in pictures.items()},
                 aspect=shown_aspect(rug),
                 mark=mark,

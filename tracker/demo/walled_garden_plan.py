@@ -178,7 +178,7 @@ def plan_garden(first: date, today: date, ids: Ids) -> Garden:
                 (_("Cut off and secure the ends"), 1.0),
                 (_("Wash and dry"), 4.0),
                 (_("Shear"), 1.0),
-                (_("Fringe"), 2.0),
+                (_("Fringe and selvedge"), 2.0),
             ),
             start=1,
         )

@@ -28,7 +28,15 @@ from tracker.presenters.answer_words import (
     to_come_words,
     woven_words,
 )
-from tracker.presenters.guide import GuideStage, goes_on_at, stages_of_step
+from tracker.presenters.guide import (
+    GuideStage,
+    WhatFollows,
+    goes_on_at,
+    open_steps,
+    stages_done_words,
+    stages_of_step,
+    what_follows,
+)
 from tracker.presenters.marks import open_mistakes_words
 from tracker.presenters.rates import not_given_words, rate_words
 from tracker.presenters.shelf import unfinished_words
@@ -154,8 +162,12 @@ class FinishState:
     wish_words: str
     marks: tuple[MarkLine, ...]
     steps: tuple[StepLine, ...]
-    next_step: str
-    """Name of the first step that is open, once every row is woven; "" where none is."""
+    steps_told: str
+    """Without steps: what to enter, or what the guide says to be done; "" of a finished rug."""
+    usual_offered: bool
+    """The usual steps can be added: none is entered yet, and nothing is done of them."""
+    follows: WhatFollows | None
+    """What comes next once every row is woven; None while rows are left."""
     rests_on: tuple[str, ...]
     moved_by: tuple[str, ...]
     woven: bool
@@ -439,7 +451,7 @@ def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
         (_("Cut off and secure the ends"), 1.0),
         (_("Wash and dry"), 4.0),
         (_("Shear"), 1.0),
-        (_("Fringe"), 2.0),
+        (_("Fringe and selvedge"), 2.0),
     )
     return tuple(
         AfterStep(
@@ -604,10 +616,9 @@ def build_finish_state(
     book: RugBook,
     answers: Answers,
     unit: str = "cm",
-    guided: Collection[str] = (),
     ticked_off: Collection[GuideStage] = (),
 ) -> FinishState:
-    """Turn the answers into what the page says; lengths in `unit`. `guided`: see `next_step`; `ticked_off`: stages of the guide."""
+    """Turn the answers into what the page says; lengths in `unit`. `ticked_off`: stages of the guide."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
     ready_on = ready_day(book, answers)
@@ -655,6 +666,14 @@ def build_finish_state(
             for name, row, early, middle, late in finish.marks
         )
     size_words, size_off = _size_words(book, unit) if answers.finished else ("", False)
+    told_of_steps = bool(book.after_steps) or plan.stage is RugStage.FINISHED
+    done_words = stages_done_words(ticked_off)
+    steps_told = ""
+    if not told_of_steps:
+        steps_told = done_words or _(
+            "Enter what still has to be done, such as washing, and how many days it takes. "
+            "Then you see when the rug is ready."
+        )
     return FinishState(
         size=finished_size_words(plan, unit) if answers.finished else "",
         readings=_readings(plan, unit),
@@ -673,7 +692,9 @@ def build_finish_state(
             _step_line(step, today, ticked_off)
             for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
-        next_step=next_step(book, guided) if answers.finished else "",
+        steps_told=steps_told,
+        usual_offered=not told_of_steps and not done_words,
+        follows=what_follows(book, ticked_off) if answers.finished else None,
         rests_on=()
         if answers.finished
         else rates + answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
@@ -684,27 +705,11 @@ def build_finish_state(
     )
 
 
-def next_step(book: RugBook, guided: Collection[str] = ()) -> str:
-    """Return the name of the step to be done next; of a rug that has none entered the first of the usual ones.
-
-    `guided`: those of the usual ones that are ticked off in the guide.
-    """
-    if not book.after_steps and book.plan.stage is not RugStage.FINISHED:
-        return next((step.name for step in usual_steps(book.plan.id) if step.name not in guided), "")
-    return next((step.name for step in open_steps(book)), "")
-
-
 def finished_plan(book: RugBook, today: date) -> RugPlan:
     """Return the plan of a rug called finished: on the day of its last step, or of its last row where none was ticked."""
     days = [session.day for session in book.sessions]
     days += [step.done_day for step in book.after_steps if step.done_day is not None]
     return replace(book.plan, stage=RugStage.FINISHED, finished_day=max(days, default=today))
-
-
-def open_steps(book: RugBook) -> tuple[AfterStep, ...]:
-    """Return the steps after weaving that nobody ticked off, in their order."""
-    steps = sorted(book.after_steps, key=lambda step: (step.number, step.born))
-    return tuple(step for step in steps if step.done_day is None)
 
 
 def steps_done(book: RugBook, done: Collection[str], on: date) -> tuple[AfterStep, ...]:

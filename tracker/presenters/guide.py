@@ -6,6 +6,7 @@ from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cache
+from typing import Any
 
 from tracker.domain import defaults, material
 from tracker.domain.material_plan import MaterialPlan
@@ -14,6 +15,7 @@ from tracker.domain.rug import AfterStep, PreparationKind, RugBook, RugStage
 from tracker.domain.shared_warp import warp_of
 from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
 from tracker.presenters.cautions import wool_dust
+from tracker.presenters.of_rug import TICKS, of_rug
 from tracker.presenters.settings import LANGUAGES
 from tracker.words import (
     _,
@@ -29,8 +31,6 @@ from tracker.words import (
     said_in,
 )
 
-TICKS = "guide"
-"""The draft that holds, for each rug, the steps ticked off on this phone."""
 MARKS_WRITTEN = 12
 """Counting marks written out; of more, the first ones and the last."""
 
@@ -377,6 +377,8 @@ STAGES = (
     ),
 )  # fmt: skip
 """Every stage in its order."""
+AFTER_WEAVING = frozenset(GuideStage) - {GuideStage.YARN, GuideStage.WARP, GuideStage.WEAVE}
+"""The stages that follow the last row."""
 
 _PLACES_ONCE: dict[GuideStage, tuple[str, ...]] = {
     GuideStage.YARN: ("daylight", "bleeding", "moth", "balls"),
@@ -390,7 +392,7 @@ _PLACES_ONCE: dict[GuideStage, tuple[str, ...]] = {
     GuideStage.FRINGE: ("comb", "trim", "selvedges"),
     GuideStage.STORE: ("photograph", "roll", "wrap", "owner"),
 }  # fmt: skip
-"""The keys in the order in which phones once remembered them, by their place: "warp.2" was the second. Never changed."""
+"""The keys in the order in which phones once remembered them, by their place: "warp.2" was the second. Never changed: a new step is put last."""
 
 
 def ticks_kept(kept: Iterable[str]) -> list[str]:
@@ -429,9 +431,18 @@ def stages_of_step(name: str) -> tuple[GuideStage, ...]:
     return tuple(stage.key for stage in STAGES if begins(stage))
 
 
-def stages_ticked(cards: Iterable[GuideCard]) -> frozenset[GuideStage]:
-    """Return the stages of which every step is ticked off in the guide."""
-    return frozenset(card.stage for card in cards if all(step.ticked for step in card.steps))
+def stages_ticked(kept: Iterable[str]) -> frozenset[GuideStage]:
+    """Return the stages of which every step is among the keys that this phone has ticked off."""
+    done = frozenset(ticks_kept(kept))
+    return frozenset(
+        stage for stage, keys in _PLACES_ONCE.items() if all(f"{stage}.{key}" in done for key in keys)
+    )
+
+
+def stages_ticked_of(drafts: Any, book: RugBook) -> frozenset[GuideStage]:
+    """Return the stages of a rug that are ticked off in the guide, once every row is woven: before, nothing follows from it."""
+    kept = of_rug(drafts, TICKS, book.plan.id)
+    return stages_ticked(kept) if kept and book.rows_woven >= planned_rows(book) else frozenset()
 
 
 def step_ticked_with(book: RugBook, stage: GuideStage, ticked: Collection[GuideStage]) -> AfterStep | None:
@@ -444,7 +455,7 @@ def step_ticked_with(book: RugBook, stage: GuideStage, ticked: Collection[GuideS
 
 
 def stage_after(cards: Sequence[GuideCard], stage: GuideStage) -> GuideCard | None:
-    """Return the next stage that is not done; None where a stage is the last one to do."""
+    """Return the next stage that is not done, while rows are left; None where a stage is the last one to do."""
     place = next(index for index, card in enumerate(cards) if card.stage is stage)
     return next((card for card in cards[place + 1 :] if card.share < 1), None)
 
@@ -463,13 +474,65 @@ def goes_on_at(name: str, ticked: Collection[GuideStage]) -> str:
     return next(_(one.title) for one in STAGES if one.key is stage)
 
 
-def step_cautions(
-    name: str, book: RugBook, plan: MaterialPlan, ticked: Collection[GuideStage] = ()
-) -> tuple[str, ...]:
-    """Return what to mind with a step after weaving, by its name, without its stages that are done; () where it tells no stage."""
-    told = set(stages_of_step(name)) - set(ticked)
+def open_steps(book: RugBook) -> tuple[AfterStep, ...]:
+    """Return the steps after weaving that nobody ticked off, in their order."""
+    steps = sorted(book.after_steps, key=lambda step: (step.number, step.born))
+    return tuple(step for step in steps if step.done_day is None)
+
+
+@dataclass(frozen=True, slots=True)
+class WhatFollows:
+    """What comes next once every row is woven, as every page names it."""
+
+    words: str
+    """On the key that leads to it."""
+    page: str
+    """Where it is done."""
+    part: str = ""
+    """Its name alone; "" where nothing is left but to finish the rug, or to hand its record over."""
+    stages: tuple[GuideStage, ...] = ()
+    """The stages of it that are open, the first to be done first."""
+
+
+def what_follows(book: RugBook, ticked: Collection[GuideStage] = ()) -> WhatFollows:
+    """Return what comes next of a rug of which every row is woven.
+
+    The weaver's own steps are followed in her order; without any the guide's stages are, from the furthest that is done:
+    nobody goes back to tick off how the rug was cut once it is washed.
+
+    Parameters
+    ----------
+    ticked
+        The stages of which every step is ticked off in the guide.
+    """
+    if book.plan.stage is RugStage.FINISHED:
+        return WhatFollows(_("Share and print the record"), "export")
+    if book.after_steps:
+        step = next(iter(open_steps(book)), None)
+        if step is not None:
+            stages = stages_of_step(step.name)
+            left = tuple(stage for stage in stages if stage not in ticked)
+            part = goes_on_at(step.name, ticked)
+            return WhatFollows(_("Next: {part}").format(part=part), "guide", part, left or stages)
+    else:
+        after = [stage for stage in STAGES if stage.key in AFTER_WEAVING]
+        done = [place for place, stage in enumerate(after, 1) if stage.key in ticked]
+        for stage in after[max(done, default=0) :]:
+            part = _(stage.title)
+            return WhatFollows(_("Next: {part}").format(part=part), "guide", part, (stage.key,))
+    return WhatFollows(_("Finish the rug"), "finish")
+
+
+def stages_done_words(ticked: Collection[GuideStage]) -> str:
+    """Name the stages after weaving that are ticked off in the guide; "" where none is."""
+    done = [_(stage.title) for stage in STAGES if stage.key in AFTER_WEAVING and stage.key in ticked]
+    return _("Done in the guide: {stages}.").format(stages=one_after_another(done)) if done else ""
+
+
+def stage_cautions(stages: Collection[GuideStage], book: RugBook, plan: MaterialPlan) -> tuple[str, ...]:
+    """Return what to mind in some stages."""
     return tuple(
-        words for stage in STAGES if stage.key in told for words in stage.contents(book, plan, "cm")[0]
+        words for stage in STAGES if stage.key in stages for words in stage.contents(book, plan, "cm")[0]
     )
 
 
@@ -561,7 +624,10 @@ def build_guide_state(
                 source=f"{practice} {lifting}" if stage.key is GuideStage.WASH and heavy else practice,
             )
         )
-    at = _stands_at(cards, elsewhere, book.rows_woven > 0)
+    if GuideStage.WEAVE in elsewhere:
+        at = next(iter(what_follows(book, stages_ticked(done)).stages), None)
+    else:
+        at = _stands_at(cards, elsewhere, book.rows_woven > 0)
     begun = GuideStage.WEAVE if book.rows_woven > 0 else None
     return tuple(
         replace(card, stands_here=_("Now") if card.share or at is begun else _("Next"))

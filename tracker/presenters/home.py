@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from datetime import date
 
 from tracker.domain.as_of import sessions_to_come
@@ -208,8 +209,8 @@ def _before_the_first_knot(book: RugBook, answers: Answers) -> tuple[str, str] |
     return None if book.preparations else (_("Next: wind balls"), "preparation")
 
 
-def build_home_state(book: RugBook, answers: Answers) -> HomeState:
-    """Turn the answers into what the first view shows."""
+def build_home_state(book: RugBook, answers: Answers, ticks: Collection[str] = ()) -> HomeState:
+    """Turn the answers into what the first view shows; `ticks`: keys of the steps ticked off in the guide."""
     where, finish, today = answers.where, answers.finish, answers.day
     wish = ""
     band = None
@@ -239,12 +240,14 @@ def build_home_state(book: RugBook, answers: Answers) -> HomeState:
     if book.plan.stage is RugStage.FINISHED:
         act, next_page = _("Share and print the record"), "export"
     elif where.rows_woven >= where.rows:
-        from tracker.presenters.finish import (
-            next_step,  # after the last row only: the first view waits for no more
+        from tracker.presenters.guide import (
+            stages_ticked,
+            what_follows,  # after the last row only: the first view waits for no more
         )
 
-        step = next_step(book) if book.after_steps else ""
-        act, next_page = _("Next: {part}").format(part=step) if step else _("Finish the rug"), "finish"
+        follows = what_follows(book, stages_ticked(ticks))
+        # Its page is where the steps stand together with the day.
+        act, next_page = follows.words, "finish"
     elif (first := _before_the_first_knot(book, answers)) is not None:
         act, next_page = first
     else:

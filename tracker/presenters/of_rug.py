@@ -7,6 +7,9 @@ from __future__ import annotations
 
 from typing import Any
 
+TICKS = "guide"
+"""The draft that holds, for each rug, the steps of the guide ticked off on this phone."""
+
 
 def of_rug(drafts: Any, name: str, rug_id: str) -> Any:
     """Return what the draft `name` keeps of a rug; None where it keeps nothing of it."""

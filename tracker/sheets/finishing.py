@@ -14,6 +14,7 @@ from tracker.domain.rules import RUG_G, SIDE_CM
 from tracker.domain.units import LengthUnit, from_cm, to_cm
 from tracker.presenters import finish as presenter
 from tracker.presenters.doubts import doubt_of
+from tracker.presenters.guide import open_steps
 from tracker.presenters.session import waiting_words
 from tracker.presenters.shelf import unsaved_at_finish_words
 from tracker.sheets.asking import ask_day, ask_doubt_of_answer, ask_number
@@ -56,7 +57,7 @@ class FinishingSheet(FormColumn):
         for sentence in filter(None, (waiting, *presenter.left_open(book))):
             self.warn(sentence)
         self.done: set[str] = set()
-        steps = presenter.open_steps(book)
+        steps = open_steps(book)
         if steps:
             self.note(_("Not ticked off yet. Tap what is done; the rest can stay open."))
         for step in steps:

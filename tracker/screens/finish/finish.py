@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import asdict, replace
 from datetime import date
 from functools import partial
@@ -17,12 +17,10 @@ from tracker.domain.units import LengthUnit
 from tracker.presenters import finish as finish_sums
 from tracker.presenters.doubts import doubt_of
 from tracker.presenters.guide import (
-    TICKS,
     GuideStage,
-    first_stage_open,
-    goes_on_at,
     stages_of_step,
-    stages_ticked,
+    stages_ticked_of,
+    what_follows,
 )
 from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.settings import first_weekday
@@ -96,6 +94,7 @@ class FinishPage(Page):
     left_words = StringProperty("")
     wish = StringProperty("")
     wish_words = StringProperty("")
+    steps_told = StringProperty("")
     month_words = StringProperty("")
 
     picked: date | None = None
@@ -173,14 +172,12 @@ class FinishPage(Page):
         if shows == self._shown:
             return
         self.state, self.missing = "rug", None
-        state = finish_sums.build_finish_state(
-            desk.rug, desk.answers, self._unit().value, self._guided(ticked), ticked
-        )
+        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value, ticked)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
-        self.mistakes = state.mistakes
+        self.mistakes, self.steps_told = state.mistakes, state.steps_told
         self.wish, self.wish_words = state.wish, state.wish_words
-        self._offer_what_follows(state, ticked)
+        self._offer_what_follows(state)
         self.off_loom = desk.rug.plan.stage is RugStage.FINISHED
         if state.woven != self.woven:
             self.woven = state.woven
@@ -188,53 +185,40 @@ class FinishPage(Page):
         self._ask_for_wish(not state.woven or bool(state.wish))
         self._show_size(state)
         self._offer(
-            self.ids.usual_place, not state.steps, _("Add the usual four steps"), "copy", self.add_usual
+            self.ids.usual_place, state.usual_offered, _("Add the usual four steps"), "copy", self.add_usual
         )
         self._show_months()
         self._show_marks(state.marks)
         self._show_steps(state.steps)
-        if state.next_step:
-            self._show_cautions(self.ids.cautions, state.next_step)
-        else:
-            self.ids.cautions.clear_widgets()
+        self._show_cautions(self.ids.cautions, () if state.follows is None else state.follows.stages)
         self._show_sentences(self.ids.moved, state.moved_by)
         self._show_sentences(self.ids.basis, state.rests_on)
         self._shown = shows
 
-    def _offer_what_follows(self, state: finish_sums.FinishState, ticked: frozenset[GuideStage]) -> None:
-        """After the last row lead to the next step; that the rug is finished comes after the steps."""
-        ids, step = self.ids, state.next_step
-        last = (_("The rug is finished"), "check", self.call_finished)
-        if step:
-            self._offer(
-                ids.end_place, state.can_finish, _("Next: {part}").format(part=goes_on_at(step, ticked)), "right",
-                lambda: self.open_guide(step), "act",
-            )  # fmt: skip
+    def _offer_what_follows(self, state: finish_sums.FinishState) -> None:
+        """After the last row lead to what comes next; that the rug is finished comes after the steps."""
+        ids, follows = self.ids, state.follows
+        works = {
+            "guide": ("right", self.open_guide),
+            "finish": ("flag", self.call_finished),
+            "export": ("share", lambda: self.shell.go("export")),
+        }
+        if follows is None:
+            ids.end_place.clear_widgets()
         else:
-            self._offer(ids.end_place, state.can_finish, *last, "act")
-        self._offer(ids.last_place, state.can_finish and bool(step), *last)
+            icon, work = works[follows.page]
+            self._offer(ids.end_place, True, follows.words, icon, work, "act")
+        before_that = state.can_finish and follows is not None and follows.page == "guide"
+        self._offer(ids.last_place, before_that, _("Finish the rug"), "flag", self.call_finished)
 
-    def open_guide(self, step: str) -> None:
-        """Open the guide at the stage of a step."""
-        stage = first_stage_open(step, self._ticked())
-        self.shell.go("guide", stage=stage.value if stage else None)
+    def open_guide(self) -> None:
+        """Open the guide at the stage of what comes next."""
+        follows = what_follows(self.desk.rug, self._ticked())
+        self.shell.go("guide", stage=follows.stages[0].value if follows.stages else None)
 
     def _ticked(self) -> frozenset[GuideStage]:
         """Return the stages that are ticked off in the guide, once there is something to finish."""
-        desk = self.desk
-        if not desk.answers.finished or not desk.drafts.get(TICKS):
-            return frozenset()
-        from tracker.screens.guide.guide import guide_cards
-
-        return stages_ticked(guide_cards(desk))
-
-    def _guided(self, ticked: frozenset[GuideStage]) -> tuple[str, ...]:
-        """Return the usual steps that are ticked off in the guide, where the rug has none of its own to be ticked."""
-        rug = self.desk.rug
-        if rug.after_steps or not ticked:
-            return ()
-        names = (step.name for step in finish_sums.usual_steps(rug.plan.id))
-        return tuple(name for name in names if ticked.issuperset(stages_of_step(name)))
+        return stages_ticked_of(self.desk.drafts, self.desk.rug)
 
     def _offer(self, place: Any, wanted: bool, words: str, icon: str, work: Any, role: str = "plain") -> None:
         """Put a key into its place while it has something to do."""
@@ -579,22 +563,22 @@ class FinishPage(Page):
         self._sheet.name, self._sheet.days = step.name, step.days
         self._sheet.days_shown = number(step.days, 1)
         self._sheet.days_unit = finish_sums.days_unit(step.days)
-        self._show_cautions(self._sheet_cautions, step.name)
+        self._show_cautions(self._sheet_cautions, set(stages_of_step(step.name)) - self._ticked())
         self._sheet.trouble = ""
 
-    def _show_cautions(self, box: Column, name: str) -> None:
-        """Show what to mind with a step after weaving."""
+    def _show_cautions(self, box: Column, stages: Collection[GuideStage]) -> None:
+        """Show what to mind in some stages after weaving."""
         # Not before there is a step to read of: the guide is a page of its own.
-        from tracker.presenters.guide import step_cautions
+        from tracker.presenters.guide import stage_cautions
         from tracker.presenters.record.yarn_use import plan_as_weighed
         from tracker.screens.guide.guide import CautionNote
 
-        desk, plan = self.desk, whole_plan.of(self.desk)
+        desk, plan = self.desk, whole_plan.of(self.desk) if stages else None
         box.clear_widgets()
         for words in (
             ()
             if plan is None
-            else step_cautions(name, desk.rug, plan_as_weighed(desk.rug, desk.answers, plan), self._ticked())
+            else stage_cautions(stages, desk.rug, plan_as_weighed(desk.rug, desk.answers, plan))
         ):
             box.add_widget(CautionNote(words=words))
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
 
@@ -11,16 +12,18 @@ from tracker.domain.act import ActKind
 from tracker.files.typed import read_as
 from tracker.presenters.finish import ticked
 from tracker.presenters.guide import (
-    TICKS,
     GuideCard,
     GuideStage,
     GuideStep,
     build_guide_state,
     stage_after,
     stages_ticked,
+    stages_ticked_of,
     step_ticked_with,
     ticks_kept,
+    what_follows,
 )
+from tracker.presenters.of_rug import TICKS
 from tracker.presenters.record.yarn_use import plan_as_weighed
 from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
@@ -69,10 +72,10 @@ class GuidePage(FilledPage):
     """Every stage from the yarn to the hand-over: a list, and one stage on top of it; on a wide window side by side."""
 
     following = StringProperty("")
-    """What the key says that leads to the next stage, once this one is ticked off; "" before."""
+    """What the key says that leads to what comes next, once this stage is ticked off; "" before."""
 
     def __init__(self, **kwargs: Any) -> None:
-        self._following: GuideCard | None = None
+        self._following: Callable[[], None] | None = None
         super().__init__(**kwargs)
         self._stage: str | None = None
         self._from_list = False
@@ -114,7 +117,7 @@ class GuidePage(FilledPage):
         self.title = _("Guide")
         columns = self.ids.columns
         plan = whole_plan.of(desk)
-        self.following = ""
+        self._show_following((), None)
         if plan is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
@@ -137,9 +140,7 @@ class GuidePage(FilledPage):
             self._fill(box, opened)
             boxes.append(box)
         # Below what scrolls: whoever ticks the last step sees it wherever that stands.
-        following = None if opened is None or opened.share < 1 else stage_after(cards, opened.stage)
-        self.following = "" if following is None else _("Next: {part}").format(part=following.title)
-        self._following = following
+        self._show_following(cards, None if opened is None or opened.share < 1 else opened.stage)
         lay_side_by_side(columns, boxes)
 
     def _fill(self, box: FormColumn, card: GuideCard) -> None:
@@ -154,10 +155,32 @@ class GuidePage(FilledPage):
             box.table(card.lines)
         box.note(card.source)
 
+    def _show_following(self, cards: tuple[GuideCard, ...], done: GuideStage | None) -> None:
+        """Lead on from a stage that is done: while rows are left to the next one, then to what follows on every page."""
+        desk = self.desk
+        self.following, self._following = "", None
+        if done is None:
+            return
+        if desk.answers is None or not desk.answers.finished:
+            card = stage_after(cards, done)
+            if card is not None:
+                self.following = _("Next: {part}").format(part=card.title)
+                self._following = lambda: self.open_stage(card.stage)
+            return
+        follows = what_follows(desk.rug, stages_ticked_of(desk.drafts, desk.rug))
+        self.following = follows.words
+        if follows.page == "export":
+            self._following = lambda: self.shell.go("export")
+        elif follows.stages and follows.stages[0] is not done:
+            self._following = lambda: self.open_stage(follows.stages[0])
+        else:
+            # A step of a name of her own, or one opened again: it is ticked off there.
+            self._following = lambda: self.shell.open_tab("finish")
+
     def go_on(self) -> None:
-        """Show the stage that comes next."""
+        """Go to what comes next."""
         if self._following is not None:
-            self.open_stage(self._following.stage)
+            self._following()
 
     def open_stage(self, stage: GuideStage) -> None:
         """Show one stage."""
@@ -184,7 +207,7 @@ class GuidePage(FilledPage):
         """With the last step of its stages a step after weaving is done, on Finish too, with undo of that tap as a whole."""
         desk, shell = self.desk, self.shell
         stage = GuideStage(last.key.split(".")[0])
-        after = step_ticked_with(desk.rug, stage, stages_ticked(self._cards()))
+        after = step_ticked_with(desk.rug, stage, stages_ticked(self._ticked()))
         if after is None or desk.answers is None or not desk.answers.finished:
             return
         acts: list[str] = []

@@ -230,11 +230,13 @@ class HomePage(Page):
                 self._show(view.state, view.pictures[desk.ground], view.aspect)
             return
         from tracker.presenters.home import build_home_state
+        from tracker.presenters.of_rug import TICKS, of_rug
         from tracker.presenters.picture import shown_aspect
         from tracker.presenters.session import unsaved_words, waiting_form
 
         self.missing, self.has_key = None, True
-        self._show(build_home_state(desk.rug, desk.answers), desk.picture, shown_aspect(desk.rug))
+        ticks = of_rug(desk.drafts, TICKS, desk.rug.plan.id) or ()
+        self._show(build_home_state(desk.rug, desk.answers, ticks), desk.picture, shown_aspect(desk.rug))
         waiting = unsaved_words(waiting_form(desk.drafts, desk.rug, desk.today()))
         self.ids.next_row.text = waiting or self.ids.next_row.text
         if waiting:

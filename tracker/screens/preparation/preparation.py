@@ -12,7 +12,8 @@ from tracker.domain.act import ActKind
 from tracker.domain.rug import Preparation, PreparationKind
 from tracker.presenters import entry_forms
 from tracker.presenters.entry_text import prepared_words
-from tracker.presenters.guide import TICKS, GuideStage, open_warp_steps_words
+from tracker.presenters.guide import GuideStage, open_warp_steps_words
+from tracker.presenters.of_rug import TICKS
 from tracker.presenters.preparation import (
     CheckLine,
     Done,
