@@ -26,6 +26,8 @@ from tracker.domain.shared_warp import part_of_book, rugs_on_warp
 from tracker.forecast.outlook import outlook
 from tracker.presenters.guide import GuideStage, build_guide_state
 from tracker.presenters.home import build_home_state
+from tracker.presenters.looms import fit_doubt, placed_on
+from tracker.presenters.material import build_material_state
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.looms import (
     doubt_of_fit,
@@ -99,6 +101,10 @@ def test_choosing_a_loom_brings_its_width_and_its_waste_and_leaves_what_it_does_
     assert (unmeasured.loom_width_cm, unmeasured.loom_waste_cm) == (None, 44.0)
     assert to_plan(chosen).loom_id == "wide"
     assert with_loom(chosen, None).loom_id is None
+    # Put there without its plan being opened it has the loom's width, too; its warp may be measured already.
+    placed = placed_on(rug(loom_id=None, loom_waste_cm=44.0, loom_width_cm=90.0).plan, LOOM)
+    assert (placed.loom_id, placed.loom_width_cm, placed.loom_waste_cm) == ("wide", 60.0, 44.0)
+    assert placed_on(placed, replace(LOOM, width_cm=None)).loom_width_cm == 60.0
 
 
 def test_a_rug_too_wide_with_its_selvedges_and_a_warp_too_long_are_told_in_the_plan_and_on_its_material() -> (
@@ -120,7 +126,7 @@ def test_a_rug_too_wide_with_its_selvedges_and_a_warp_too_long_are_told_in_the_p
 
 
 def test_a_plan_that_does_not_fit_its_loom_is_asked_about_once_before_it_is_saved() -> None:
-    book, narrow = rug(), replace(LOOM, width_cm=50.0)
+    book, narrow = rug(loom_id=None), replace(LOOM, width_cm=50.0)
     fits = with_loom(form_of(book), LOOM)
     assert doubt_of_fit(fits, [LOOM], (), book) is None
     form = with_loom(form_of(book), narrow)
@@ -133,6 +139,29 @@ def test_a_plan_that_does_not_fit_its_loom_is_asked_about_once_before_it_is_save
     assert doubt_of_fit(replace(form_of(there), name="Another name"), [narrow], (), there) is None
 
 
+def test_a_rug_that_is_put_on_a_loom_too_small_for_it_is_asked_about_there_in_its_plans_words() -> None:
+    bare = replace(rug(loom_id=None), loom=None)
+    assert fit_doubt(bare, placed_on(bare.plan, LOOM), LOOM, "cm") is None
+    small = replace(LOOM, width_cm=50.0, longest_warp_cm=130.0)
+    asked = fit_doubt(bare, placed_on(bare.plan, small), small, "cm")
+    assert asked is not None
+    form = with_loom(form_of(rug()), small)
+    assert asked.question == " ".join(fit_sentences(form, [small], (), bare)[0])
+    assert "41.6 cm wide with its selvedges" in asked.question
+    assert "By the window holds 130 cm" in asked.question
+
+
+def test_a_loom_measured_after_the_plan_tells_on_the_material_whether_the_rug_fits() -> None:
+    """It said that the loom's size is not given, beside a list of looms with their sizes."""
+    book = rug(loom_width_cm=None)
+    plan = material_plan(book)
+    state = build_material_state(book, plan, outlook(book, TODAY))
+    fact = next(fact for group in state.groups for fact in group.facts if fact.label == "Between the sides")
+    # 60 cm less 41.6 cm of cloth and 10 cm for the hands.
+    assert fact.figure == "fits, 8.4 cm to spare"
+    assert ("Loom", "60 cm") in fact.story.lines
+
+
 def test_the_looms_to_choose_from_say_how_wide_they_are_and_what_lies_on_them() -> None:
     narrow = Loom(id="narrow", name="The narrow one")
     others = [
@@ -142,13 +171,13 @@ def test_the_looms_to_choose_from_say_how_wide_they_are_and_what_lies_on_them() 
     ]
     form = form_of(rug(), "inch")
     assert loom_choices(form, [LOOM, narrow], [rug().plan, *others]) == (
-        ("By the window\n23.6 in wide, Meadow and Runner", LOOM),
+        ("By the window\n23.6 in wide, warp up to 98.4 in, Meadow and Runner", LOOM),
         ("The narrow one\nfree", narrow),
         ("none named", None),
     )
     assert (
         loom_choices(replace(form, unit="cm"), [LOOM], [rug().plan])[0][0]
-        == "By the window\n60 cm wide, free"
+        == "By the window\n60 cm wide, warp up to 250 cm, free"
     )
 
 
@@ -361,7 +390,8 @@ def test_rugs_side_by_side_must_fit_the_loom_together() -> None:
     # Twice 41.6 cm, 5 cm between them, 10 cm for the hands: 98.2 cm of the 90.
     assert "take 88.2 cm" in told
     assert "8.2 cm too little" in told
-    assert material_plan(first).loom.sentences == ()
+    unmeasured = replace(first, loom=replace(LOOM, width_cm=None))
+    assert material_plan(unmeasured).loom.sentences == ()
 
 
 def test_who_cuts_a_rug_off_is_told_of_the_one_still_to_be_woven_behind_it() -> None:

@@ -190,7 +190,7 @@ def put_on_garden_s_warp(hand, how: str) -> None:
     settle()
     hand.tap(next(w for w in everything(hand.shell) if getattr(w, "text", "").startswith("2 wefts")))
     hand.tap("Loom")
-    hand.tap("Wide loom\n150 cm wide, Walled garden")
+    hand.tap("Wide loom\n150 cm wide, warp up to 600 cm, Walled garden")
     hand.tap("Warp")
     hand.tap(how)
 
@@ -242,7 +242,7 @@ def test_a_loom_is_chosen_by_its_width_and_what_does_not_fit_is_said_on_the_plan
     settle()
     hand.tap(next(w for w in everything(hand.shell) if getattr(w, "text", "").startswith("2 wefts")))
     hand.tap("Loom")
-    hand.tap("Small loom\n90 cm wide, free")
+    hand.tap("Small loom\n90 cm wide, warp up to 220 cm, free")
     assert hand.sees("The loom has 90 cm between its sides. Make the rug narrower by 1.7 cm")
     hand.key_back()
     settle()

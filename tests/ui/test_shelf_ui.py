@@ -100,7 +100,8 @@ def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) ->
     hand.tap("Long winter")
     hand.tap("Put it on the loom")
     # There are two looms, and the plan names none.
-    hand.tap("Small loom\n90 cm wide, free")
+    hand.tap("Small loom\n90 cm wide, warp up to 220 cm, free")
+    hand.tap("It lies there all the same")
     loom_of = {loom.id: loom.name for loom in hand.app.desk.looms()}
     plan = plan_of(hand, "Long winter")
     assert (plan.stage, loom_of[plan.loom_id]) == (RugStage.ON_LOOM, "Small loom")
@@ -112,7 +113,7 @@ def test_a_planned_rug_goes_on_the_loom_and_undo_takes_it_off(open_app, demo) ->
     open_shelf(hand)
     hand.tap("Long winter")
     hand.tap("Put it on the loom")
-    hand.tap("Wide loom\n150 cm wide, Walled garden")
+    hand.tap("Wide loom\n150 cm wide, warp up to 600 cm, Walled garden")
     assert hand.sees("Walled garden lies on Wide loom, too. What is meant?")
     assert plan_of(hand, "Long winter").stage is RugStage.PLANNED
     hand.tap("Long winter lies behind Walled garden, on its warp")

@@ -475,6 +475,13 @@ def test_the_first_rows_put_a_planned_rug_on_the_loom_and_undo_takes_it_off(open
     assert desk.rug.rows_woven == 0
     free = next(words for words in hand.words() if words.endswith("free"))
     hand.tap(free)
+    # Its warp is too long for that loom: said where the loom is chosen, and the others are offered again.
+    assert hand.sees("Small loom holds 220 cm.")
+    hand.tap("Choose again")
+    assert hand.sees("Which loom?")
+    hand.tap(free)
+    assert desk.rug.rows_woven == 0
+    hand.tap("It lies there all the same")
     on = next(loom for loom in desk.looms() if loom.id == desk.rug.plan.loom_id)
     assert free.startswith(on.name)
     assert (desk.rug.plan.stage, desk.rug.rows_woven) == (RugStage.ON_LOOM, 3)

@@ -72,6 +72,8 @@ class LoomFit:
     """What the loom holds beyond the warp; None where its longest warp is not known."""
     misfits: tuple[Misfit, ...]
     """What does not fit."""
+    between_cm: float | None = None
+    """Clear width of the loom, as the plan has it, else as its loom does."""
 
     @property
     def sentences(self) -> tuple[str, ...]:
@@ -122,8 +124,11 @@ def loom_fit(
     misfits = []
     spare_width: float | None = None
     spare_roll: float | None = None
-    if plan.loom_width_cm is not None:
-        spare_width = plan.loom_width_cm - width_cm - defaults.LOOM_SIDE_ROOM_CM
+    between_cm = plan.loom_width_cm
+    if between_cm is None and loom is not None:
+        between_cm = loom.width_cm
+    if between_cm is not None:
+        spare_width = between_cm - width_cm - defaults.LOOM_SIDE_ROOM_CM
         if spare_width < 0:
             alone = _(
                 "The rug is {width} wide with its selvedges and needs {room} for hands. The loom has "
@@ -139,7 +144,7 @@ def loom_fit(
                     {
                         "width": width_cm,
                         "room": defaults.LOOM_SIDE_ROOM_CM,
-                        "between": plan.loom_width_cm,
+                        "between": between_cm,
                         "less": -spare_width,
                     },
                 )
@@ -180,6 +185,7 @@ def loom_fit(
         fits_roll=None if spare_roll is None else spare_roll >= 0,
         spare_roll_cm=spare_roll,
         misfits=tuple(misfits),
+        between_cm=between_cm,
     )
 
 

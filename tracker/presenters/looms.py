@@ -14,6 +14,7 @@ from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session
 from tracker.domain.shared_warp import SharedWarp, shared_warp, warp_of
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.presenters.answer_words import day_range, is_beyond, reckoned_day, silent_words
+from tracker.presenters.doubts import Doubt
 from tracker.presenters.entry_text import loom_kind_words
 from tracker.presenters.one_loom import others_there
 from tracker.presenters.shelf import rug_card
@@ -420,8 +421,14 @@ def build_looms_state(
 
 
 def placed_on(plan: RugPlan, loom: Loom) -> RugPlan:
-    """Return a plan that names its loom; what was planned of its warp stays, and is told where it does not fit."""
-    return replace(plan, loom_id=loom.id)
+    """Return a plan that names its loom and has its width; what was planned of its warp stays, and is told where it does not fit."""
+    return replace(plan, loom_id=loom.id, loom_width_cm=loom.width_cm or plan.loom_width_cm)
+
+
+def fit_doubt(book: RugBook, placed: RugPlan, loom: Loom, unit: str) -> Doubt | None:
+    """Return what is asked before a rug is put on a loom that is too narrow or too short for it."""
+    said = _misfit(replace(book, plan=placed, loom=loom), unit)
+    return Doubt(" ".join(said), _("It lies there all the same"), _("Choose again")) if said else None
 
 
 def begin_on(plan: RugPlan, first_day: date) -> RugPlan:

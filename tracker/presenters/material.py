@@ -669,8 +669,8 @@ def _loom(plan: MaterialPlan, unit: str) -> Group:
                         (_("Cloth with selvedges"), length_words(loom.cloth_width_cm, unit)),
                         (_("Room for hands"), length_words(float(defaults.LOOM_SIDE_ROOM_CM), unit)),
                         *(
-                            ((_("Loom"), length_words(plan.plan.loom_width_cm, unit)),)
-                            if plan.plan.loom_width_cm is not None
+                            ((_("Loom"), length_words(loom.between_cm, unit)),)
+                            if loom.between_cm is not None
                             else ()
                         ),
                     ),

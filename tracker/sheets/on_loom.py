@@ -9,7 +9,7 @@ from typing import Any
 from tracker.domain.loom import Loom
 from tracker.domain.rug import RugPlan
 from tracker.presenters import one_loom
-from tracker.presenters.looms import placed_on
+from tracker.presenters.looms import fit_doubt, placed_on
 from tracker.presenters.one_loom import Meant
 from tracker.presenters.plan.looms import looms_to_choose
 from tracker.sheets.asking import ask_choice, ask_doubt
@@ -30,11 +30,20 @@ def ask_which_loom(shell: Any, desk: Any, plan: RugPlan, done: Done) -> None:
 
 def _ask_loom(shell: Any, desk: Any, plan: RugPlan, looms: tuple[Loom, ...], done: Done) -> None:
     def place(loom: Loom | None) -> None:
-        placed = one_loom.off_its_loom(plan) if loom is None else placed_on(plan, loom)
-        ask_together(shell, desk, placed, done)
+        if loom is None:
+            ask_together(shell, desk, one_loom.off_its_loom(plan), done)
+        else:
+            place_on(shell, desk, plan, loom, done, again=lambda: _ask_loom(shell, desk, plan, looms, done))
 
     choices = looms_to_choose(plan.id, looms, desk.plans, desk.length_unit)
     ask_choice(shell, _("Which loom?"), choices, place)
+
+
+def place_on(shell: Any, desk: Any, plan: RugPlan, loom: Loom, done: Done, again: Callable[[], None]) -> None:
+    """Put a rug on a loom that was chosen, after asking where it is too narrow or too short for it; `again` chooses another."""
+    placed = placed_on(plan, loom)
+    doubt = fit_doubt(desk.rug_book(plan.id), placed, loom, desk.length_unit)
+    ask_doubt(shell, doubt, lambda: ask_together(shell, desk, placed, done), again)
 
 
 def ask_together(shell: Any, desk: Any, plan: RugPlan, done: Done) -> None:

@@ -91,7 +91,7 @@ def loom_choices(
 def looms_to_choose(
     rug_id: str, looms: Sequence[Loom], plans: Sequence[RugPlan], unit: str
 ) -> tuple[tuple[str, Loom | None], ...]:
-    """Return (words, choice) of the looms a rug can lie on, each with its width and what else lies on it; None: none is named."""
+    """Return (words, choice) of the looms a rug can lie on, each with its size and what else lies on it; None: none is named."""
     choices: list[tuple[str, Loom | None]] = []
     for loom in looms:
         there = [
@@ -100,6 +100,8 @@ def looms_to_choose(
             if plan.loom_id == loom.id and plan.stage is not RugStage.FINISHED and plan.id != rug_id
         ]
         told = [_("{width} wide").format(width=length(loom.width_cm, unit))] if loom.width_cm else []
+        if loom.longest_warp_cm:
+            told.append(_("warp up to {length}").format(length=length(loom.longest_warp_cm, unit)))
         told.append(one_after_another(there) if there else _("free"))
         choices.append((f"{loom.name}\n{', '.join(told)}", loom))
     return *choices, (_("none named"), None)

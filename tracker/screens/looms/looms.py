@@ -14,7 +14,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.looms import LoomCard, LoomsState, RugOnLoom, SeatLine
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_form import open_entry
-from tracker.sheets.on_loom import ask_together
+from tracker.sheets.on_loom import place_on
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Column, Missing, RowKey, load_kv
@@ -152,7 +152,7 @@ class LoomsPage(FilledPage):
                 self.open_rug(line.rug_id)
             else:
                 plan = next(plan for plan in self.desk.plans if plan.id == line.rug_id)
-                ask_together(self.shell, self.desk, presenter.placed_on(plan, loom), self._place)
+                place_on(self.shell, self.desk, plan, loom, self._place, again=lambda: self.ask_loom(line))
 
         ask_choice(
             self.shell,
