@@ -194,6 +194,19 @@ def test_rows_and_timer_of_one_rug_wait_while_a_session_of_the_other_is_saved(op
     assert saved == [(1, 1.0, ((red, 1.0),))]
     assert not hand.sees("1:05")
 
+    # Corrected from the diary while the other rug is shown, it says that its own one is shown now; no timer stands there, for its
+    # time would go to another evening.
+    show_rug(hand, "Long winter")
+    hand.tap("Diary")
+    hand.tap("+1 row, 1 h, 1 ball of Madder red")
+    hand.tap("Correct")
+    assert hand.sees("Walled garden is the rug shown now.")
+    assert not any(isinstance(w, Key) and w.icon == "timer" and shown(w) for w in everything(hand.shell.page))
+    hand.key_back()
+    hand.tap("Rug")
+    hand.tap("Log the session")
+    assert timer_key(hand).text == "Timer"
+
 
 def test_rows_of_another_evening_are_saved_before_new_ones_are_counted(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)

@@ -124,20 +124,13 @@ class RecordDetail(Column):
         shell.close_sheet()
         if isinstance(value, Session):
             page = "unpick" if value.unpicked_yarn is UnpickedYarn.SAID and value.rows <= 0 else "session"
-            self._in_hand(lambda: shell.go(page, session_id=value.id))
+            shell.go_with_rug(self.rug_id, page, session_id=value.id)
         elif isinstance(value, Order):
-            self._in_hand(lambda: shell.go("order"))
+            shell.go_with_rug(self.rug_id, "order")
         elif isinstance(value, DETAIL_KINDS):
             shell.go("plan", rug_id=self.rug_id)
         else:
             open_entry(shell, desk, value=value, book=self.book, saved=lambda _act_id: self._tell())
-
-    def _in_hand(self, then: Callable[[], None]) -> None:
-        """Take the entry's rug in hand, then go on."""
-        desk = self.desk
-        if self.rug_id and self.rug_id != desk.rug_id:
-            desk.choose(self.rug_id)
-        desk.once(then)
 
     def _tell(self) -> None:
         if self.changed:

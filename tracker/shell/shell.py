@@ -277,7 +277,7 @@ class Shell(FloatLayout):
         _words, rug_id = self._timer()
         self.go_with_rug(rug_id or self.desk.rug_id, "session")
 
-    def go_with_rug(self, rug_id: str | None, name: str) -> None:
+    def go_with_rug(self, rug_id: str | None, name: str, **what: Any) -> None:
         """Go to a page that is about the rug in hand, with another one in hand where it is of another."""
         desk = self.desk
         named = [plan.name for plan in desk.plans if plan.id == rug_id != desk.rug_id]
@@ -285,7 +285,7 @@ class Shell(FloatLayout):
             desk.choose(rug_id)
 
         def go() -> None:
-            self.go(name)
+            self.go(name, **what)
             if named:
                 # The next evening would be logged on it: that is said where it changes.
                 self.toast(_("{name} is the rug shown now.").format(name=named[0]))

@@ -120,6 +120,8 @@ class SessionPage(Page):
     _waited = _undone = False
     _apart = False
     """Not the evening at hand: a correction, or a session of an earlier day. Timer and place at the loom are no part of it."""
+    _timer_key: Any = None
+    """Held here, for it stands beside the hours of the evening at hand alone."""
     _form_of = ""
     """The rug of which the form is."""
     _session_id: str | None = None
@@ -134,6 +136,7 @@ class SessionPage(Page):
         self.places_line.bind(on_ask=lambda _line: self.ask_places())
         # Held here: it changes its column when the window is turned.
         self._people = self.ids.people.__self__
+        self._timer_key = self.ids.timer.__self__
         look.bind(shape=self._lay)
         self._lay()
         self.waiting_line = WaitingLine()
@@ -161,6 +164,7 @@ class SessionPage(Page):
         self._apart = session_id is not None or bool(past)
         # A session of another day is a form of its own: what waits of this evening stays as it is.
         self._draft = f"{form_sums.APART} {session_id or past}" if self._apart else ""
+        self._offer_timer()
         draft = self._form_kept()
         self._waited = self._undone = False
         self._shown_on = None
@@ -607,6 +611,14 @@ class SessionPage(Page):
         else:
             self.timer_state = "paused" if timer.paused else "running"
             self.timer_shown = timer_sums.shown(timer, now_utc())
+
+    def _offer_timer(self) -> None:
+        """Stand the timer's key beside the hours of the evening at hand, and of no other: its time would go to that one."""
+        row, key = self.ids.hours, self._timer_key
+        if self._apart:
+            row.remove_widget(key)
+        elif key.parent is None:
+            row.add_widget(key)
 
     def tap_timer(self) -> None:
         """Start the timer, pause it, or go on; one that runs at another rug is paused there, with a way back."""
