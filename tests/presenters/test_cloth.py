@@ -203,6 +203,31 @@ def test_a_side_within_what_a_tape_errs_by_is_no_warning() -> None:
     assert level.facts[0].startswith("Both sides are level, as far as a tape tells (±\u00a0")
 
 
+def test_what_the_tape_read_last_within_its_own_error_is_neither_advised_on_nor_drawn() -> None:
+    """Advice stood in red beside a lean of 0.2 cm ± 0.5: an earlier reading had leaned more."""
+    before = shaped(row=50, **square(lean=1.5, ahead=1.5, high=20.0)).measurements[0]
+    assert len(said(replace(shaped(), measurements=(before,))).shape.warnings) == 2
+    rug = shaped(resolution_cm=0.5, **square(lean=0.2, ahead=0.2))
+    state = said(replace(rug, measurements=(replace(before, id="n", born=0), *rug.measurements))).shape
+    assert (state.warnings, state.advice) == ((), ())
+    assert state.headline == "In shape at row 100"
+    assert any(
+        words.startswith("At row 100 the upper edge stood 0.2 cm too far right") for words in state.facts
+    )
+    assert state.drawing.factor == 1
+
+
+def test_a_woven_length_that_is_not_the_tapes_is_explained() -> None:
+    differ = 0
+    for tenths in range(395, 406):
+        state = said(woven((96, 38.4), (100, tenths / 10)))
+        lines = dict(state.reckoned)
+        if lines["Measured at row 100"] != lines["Woven up to row 100, by tape and plan"]:
+            assert "your measurements are combined with the plan" in state.beat, tenths
+            differ += 1
+    assert differ
+
+
 def test_nine_millimetres_on_seventeen_centimetres_are_not_called_level() -> None:
     # 90 rows, 42 of them woven; read to the millimetre, as so short a side is.
     small = plan(

@@ -410,8 +410,10 @@ def build_cloth_state(form: MeasureForm, book: RugBook, answers: Answers, unit: 
         ]
         beat = ""
         if final is not None and cloth.row < answers.where.rows:
-            reckoned += _sum_lines(cloth, answers.where.rows - cloth.row, final, unit)
-            if later != beaten:
+            sums = _sum_lines(cloth, answers.where.rows - cloth.row, final, unit)
+            reckoned += sums
+            other_length = last.row == cloth.row and sums[0][1] != length(last.length_cm, unit)
+            if later != beaten or other_length:
                 beat = _(
                     "A tape is never exact, so your measurements are combined with the plan. The "
                     "more you measure, the more they count."

@@ -81,8 +81,11 @@ NOTHING_MEASURED = ShapeState("", (), (), (), "", None, "", None, "")
 
 
 def is_off(course: Course, from_cm: float = 0.0) -> bool:
-    """Tell whether something measured differs from `from_cm` by more than measuring can be wrong by."""
-    return abs(course.now_cm - from_cm) > SHAPE_SURE_SDS * course.now_sd_cm
+    """Tell whether something measured differs from `from_cm` by more than measuring can be wrong by: after all readings, and by the last one alone."""
+    return (
+        abs(course.now_cm - from_cm) > SHAPE_SURE_SDS * course.now_sd_cm
+        and abs(course.last_cm - from_cm) > SHAPE_SURE_SDS * course.last_sd_cm
+    )
 
 
 @dataclass(frozen=True, slots=True)
