@@ -81,11 +81,18 @@ NOTHING_MEASURED = ShapeState("", (), (), (), "", None, "", None, "")
 
 
 def is_off(course: Course, from_cm: float = 0.0) -> bool:
-    """Tell whether something measured differs from `from_cm` by more than measuring can be wrong by: after all readings, and by the last one alone."""
-    return (
-        abs(course.now_cm - from_cm) > SHAPE_SURE_SDS * course.now_sd_cm
-        and abs(course.last_cm - from_cm) > SHAPE_SURE_SDS * course.last_sd_cm
-    )
+    """Tell whether something measured differs from `from_cm` by more than measuring can be wrong by.
+
+    After all readings; and by the last one alone, but where that one can hardly be right by the others.
+    """
+    if abs(course.now_cm - from_cm) <= SHAPE_SURE_SDS * course.now_sd_cm:
+        return False
+    return not _within_error(course, from_cm) or not _within_error(course, course.now_cm)
+
+
+def _within_error(course: Course, of_cm: float) -> bool:
+    """Tell whether the last reading lies no further from `of_cm` than it may err by."""
+    return abs(course.last_cm - of_cm) <= SHAPE_SURE_SDS * course.last_sd_cm
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,10 +113,11 @@ def _spread(sd_cm: float, unit: str) -> str:
 def _read(course: Course, planned_cm: float, unit: str) -> tuple[float, float, str]:
     """Return what is told of a course and what it comes to at the last row, both in cm, and where it is from.
 
-    That is what the tape said last; what is believed after all readings stands in for it only where the last one
-    alone lies on the other side of `planned_cm`.
+    That is what the tape said last; what is believed after all readings stands in for it only where it is off, and the last one
+    alone lies within its error of `planned_cm` or on the other side of it.
     """
-    if is_off(course, planned_cm) and (course.last_cm - planned_cm) * (course.now_cm - planned_cm) <= 0:
+    contrary = (course.last_cm - planned_cm) * (course.now_cm - planned_cm) <= 0
+    if is_off(course, planned_cm) and (contrary or _within_error(course, planned_cm)):
         return (
             course.now_cm,
             course.end_cm,
@@ -158,7 +166,7 @@ class _Side:
 def _not_sure(course: Course, read: str, unit: str) -> _Told:
     """Tell why what the tape read last is not called off: it may err by as much, or the readings before it speak against it."""
     told = read.format(off=length(abs(course.last_cm), unit), row=number(course.last_row))
-    if abs(course.last_cm) <= SHAPE_SURE_SDS * course.last_sd_cm:
+    if _within_error(course, 0.0):
         words = _("{read} A tape may err by as much ({about}): only what is more is told as off.").format(
             read=told, about=_spread(course.last_sd_cm, unit)
         )
