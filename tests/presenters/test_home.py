@@ -40,7 +40,15 @@ def test_a_rug_that_is_only_planned_says_what_comes_next() -> None:
     state = build_home_state(bought, outlook(bought, TODAY))
     assert (state.act, state.next_page) == ("Next: balls and warp", "preparation")
     mounted = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP, count=1)
-    ready = replace(bought, preparations=(mounted,))
+    warped = replace(bought, preparations=(mounted,))
+    state = build_home_state(warped, outlook(warped, TODAY))
+    # Nothing can be knotted of what hangs in skeins; who winds without noting it is one tap from her session.
+    assert (state.act, state.next_page) == ("Next: wind balls", "preparation")
+    assert [(ask.words, ask.page) for ask in state.asks] == [("Log the session", "session")]
+    begun = replace(warped, sessions=(session(1, 5),))
+    assert build_home_state(begun, outlook(begun, TODAY)).act == "Log the session"
+    ball = Preparation(id="b", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1)
+    ready = replace(bought, preparations=(mounted, ball))
     state = build_home_state(ready, outlook(ready, TODAY))
     assert (state.act, state.asks) == ("Log the session", ())
     woven = replace(planned, sessions=(session(1, 5),))

@@ -201,12 +201,13 @@ def _before_the_first_knot(book: RugBook, answers: Answers) -> tuple[str, str] |
         return None
     if answers.yarns and all(answer.word is YarnWord.NOT_BOUGHT for answer in answers.yarns):
         return _("Next: buy the yarn"), "shopping"
-    if any(done.kind is PreparationKind.WARP for done in book.preparations):
-        return None
     shared = warp_of(book)
-    if shared is None or not shared.mounted:
+    mounted = any(done.kind is PreparationKind.WARP for done in book.preparations)
+    if not mounted and (shared is None or not shared.mounted):
         return _("Next: balls and warp"), "preparation"
-    return None if book.preparations else (_("Next: wind balls"), "preparation")
+    # Whoever has begun to wind knows how many balls she wants before the first knot: of a large rug never all of them.
+    wound = any(done.kind is not PreparationKind.WARP for done in book.preparations)
+    return None if wound else (_("Next: wind balls"), "preparation")
 
 
 def build_home_state(book: RugBook, answers: Answers, ticks: Collection[str] = ()) -> HomeState:
