@@ -123,10 +123,11 @@ def test_the_cards_in_full() -> None:
         "Weave the first flat end, then measure the width again, selvedges included: 41.6 cm.",
     ]
     assert cards[8].steps[1].words == "Trim both fringes to one length: 10 cm."
-    # 426 g dry; wool takes up its own weight of water, and anybody lifts 852 g.
-    assert cards[5].cautions[0] == "Soaked, this rug of 426 g weighs at least 852 g."
+    # 426 g dry; wool takes up its own weight of water, and of what anybody lifts nobody is warned.
+    assert not any("Soaked" in words for words in cards[5].cautions)
     larger = card(replace(rug, plan=replace(rug.plan, rows=900)), GuideStage.WASH).cautions[0]
-    assert larger.startswith("Soaked, this rug of ")
+    assert larger.startswith("Soaked, this rug weighs at least 3.8")
+    assert "by the plan." in larger
     assert larger.endswith("A wet, limp rug is awkward to hold. Lift it with a second person.")
     inches = build_guide_state(rug, plan, (), "inch")
     assert inches[1].steps[3].words.endswith("8.2 in, to each side.")
@@ -265,7 +266,18 @@ def test_the_soaked_rug_is_told_by_the_yarn_it_took_once_every_row_is_woven() ->
         for one in build_guide_state(bought, plan_as_weighed(bought, outlook(bought, TODAY), plan))
         if one.stage is GuideStage.WASH
     ).cautions[0]
-    assert said.startswith(f"Soaked, this rug of {mass(took)} weighs at least ")
+    assert "Soaked" not in said
+    heavy = plan_as_weighed(bought, outlook(bought, TODAY), plan).finished.weighing(20_000.0)
+    said = stage_cautions((GuideStage.WASH,), bought, replace(plan, finished=heavy))[0]
+    assert said.startswith(
+        f"Soaked, this rug weighs at least 40 kg; dry 20 kg by the yarn it took (planned: {mass(plan.finished.total_g)})."
+    )
+    assert "two or more people" in said
+    on_scale = replace(bought, plan=replace(bought.plan, washed_g=20_000.0))
+    said = stage_cautions(
+        (GuideStage.WASH,), on_scale, plan_as_weighed(on_scale, outlook(on_scale, TODAY), plan)
+    )[0]
+    assert f"dry 20 kg, as weighed (planned: {mass(plan.finished.total_g)})." in said
     weighed = replace(bought, plan=replace(bought.plan, unwashed_g=2_345.0))
     assert dry_mass_g(weighed, None, plan) == 2_345.0
 

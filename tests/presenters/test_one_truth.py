@@ -47,6 +47,7 @@ from tracker.domain.rug import (
 )
 from tracker.domain.seats import Seating, seating, sections_of
 from tracker.domain.shared_warp import rugs_on_warp, warp_part
+from tracker.domain.warping import wet_rug
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.cloth import read_cloth
 from tracker.forecast.lessons import lessons_of
@@ -1148,7 +1149,9 @@ def hold_finished(book: RugBook) -> None:
         for card in build_guide_state(woven_out, plan_as_weighed(woven_out, answers, plan))
         for words in card.cautions
     ]
-    assert any(words.startswith(f"Soaked, this rug of {weight} weighs") for words in cautions)
+    soaked = [words for words in cautions if words.startswith("Soaked, this rug")]
+    assert all(f"; dry {weight}" in words for words in soaked)
+    assert soaked or wet_rug(plan_as_weighed(woven_out, answers, plan).finished.total_g).light
 
 
 def check(seed: int, papers: bool = True) -> None:

@@ -486,7 +486,7 @@ def test_a_step_says_what_to_mind_in_its_sheet_and_names_one_day_as_one(open_app
         hand.tap("Add the usual four steps")
     for name, minded, days in (
         ("Cut off and secure the ends", "Slacken the warp before any blade comes near", "day"),
-        ("Wash and dry", "Soaked, this rug of", "days"),
+        ("Wash and dry", "Soaked, this rug weighs", "days"),
         ("Shear", "Pull the plug before you touch the blade", "day"),
         ("Fringe and selvedge", "knotting a fringe is hours of one movement", "days"),
     ):

@@ -220,6 +220,8 @@ class FinishedMass:
     area_m2: float
     """Of the knotted part, when the rug is finished."""
     published_g_per_m2: tuple[float, float] | None
+    planned_g: float | None = None
+    """Of the whole by the plan, where something better than the plan is known; None where the plan is all there is."""
 
     @property
     def total_g(self) -> float:
@@ -236,6 +238,7 @@ class FinishedMass:
         times = total_g / self.total_g if self.total_g else 1.0
         return replace(
             self,
+            planned_g=self.planned_g if self.planned_g is not None or times == 1.0 else self.total_g,
             pile_g=self.pile_g * times,
             wefts_g=self.wefts_g * times,
             warp_g=self.warp_g * times,

@@ -9,9 +9,10 @@ from functools import cache
 from typing import Any
 
 from tracker.domain import defaults, material
+from tracker.domain.foundation import FinishedMass
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rows import planned_rows
-from tracker.domain.rug import AfterStep, PreparationKind, RugBook, RugStage
+from tracker.domain.rug import AfterStep, PreparationKind, RugBook, RugPlan, RugStage
 from tracker.domain.shared_warp import warp_of
 from tracker.domain.warping import CountingMark, counting_marks, mark_step_cm, warps_per_step, wet_rug
 from tracker.presenters.cautions import wool_dust
@@ -259,10 +260,24 @@ def _ends_steps() -> Contents:
     return [_("Needle and knife: work in good light, and keep your hand out of the way of the point.")], steps
 
 
-def _wash_steps(dry_g: float) -> Contents:
-    wet = wet_rug(dry_g)
-    weight = _("Soaked, this rug of {dry} weighs at least {wet}.").format(
-        dry=mass(dry_g), wet=mass(wet.wet_g)
+def _dry_words(plan: RugPlan, finished: FinishedMass) -> str:
+    """Say what the rug weighs dry and whence that is known, with the plan's figure beside another one."""
+    dry, planned_g = mass(finished.total_g), finished.planned_g
+    if plan.washed_g or plan.unwashed_g:
+        words = _("{mass}, as weighed").format(mass=dry)
+    elif planned_g is not None:
+        words = _("{mass} by the yarn it took").format(mass=dry)
+    else:
+        return _("{mass} by the plan").format(mass=dry)
+    if planned_g is None or mass(planned_g) == dry:
+        return words
+    return _("{mass} (planned: {planned})").format(mass=words, planned=mass(planned_g))
+
+
+def _wash_steps(rug: RugPlan, finished: FinishedMass) -> Contents:
+    wet = wet_rug(finished.total_g)
+    weight = _("Soaked, this rug weighs at least {wet}; dry {dry}.").format(
+        wet=mass(wet.wet_g), dry=_dry_words(rug, finished)
     )
     if wet.two_people:
         weight += " " + _(
@@ -270,7 +285,11 @@ def _wash_steps(dry_g: float) -> Contents:
         )
     elif not wet.light:
         weight += " " + _("A wet, limp rug is awkward to hold. Lift it with a second person.")
-    cautions = [weight, _("A wet floor is slippery, and no electric tool belongs near it.")]
+    # What anybody may lift is nothing to be warned of.
+    cautions = [
+        *([] if wet.light else [weight]),
+        _("A wet floor is slippery, and no electric tool belongs near it."),
+    ]
     steps = [
         ("dust", _("Beat the dust out, mask on, windows open.")),
         ("corner", _("Try water and soap on a corner: no colour may bleed.")),
@@ -355,7 +374,7 @@ STAGES = (
         (mark("Ends"),), (CUT_AND_SECURE,), (mark("Bind"),),
     ),
     Stage(
-        GuideStage.WASH, "wash", mark("Wash and dry"), lambda _book, plan, _unit: _wash_steps(plan.finished.total_g),
+        GuideStage.WASH, "wash", mark("Wash and dry"), lambda book, plan, _unit: _wash_steps(book.plan, plan.finished),
         (mark("Wash and dry"),), (), (mark("Scour"), mark("Rinse")),
     ),
     Stage(
