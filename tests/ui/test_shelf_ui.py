@@ -8,11 +8,13 @@ import pytest
 
 from storage import reading
 from tests.today import TODAY
+from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
 from tracker.domain.rug import RugStage, Session, new_id
 from tracker.forecast.lessons import lessons_of
 from tracker.previews.draw import settle
 from tracker.shell.shell import TOAST_SECONDS
+from tracker.shell.toast import Toast
 
 
 def open_shelf(hand) -> None:
@@ -181,10 +183,11 @@ def test_finishing_asks_once_after_the_open_steps_and_is_taken_back_by_undo(open
     done = {step.id: step.done_day for step in reading.rug_book(desk.book, desk.rug.plan.id).after_steps}
     assert done[first.id] == plan_of(hand, "Walled garden").finished_day
     assert done[second.id] is None
-    # However long the lessons are read: they offer to undo as long as any strip, and the strip beneath has its own time left.
+    # However long the lessons are read: they offer to undo as long as any strip, and the strip that the page then has has its own time.
     sheet = hand.shell.sheet
     height = sheet.content.height
     assert "Undo" in hand.words(sheet)
+    assert sum(isinstance(widget, Toast) for widget in everything(hand.shell)) == 1, "one way back at a time"
     pass_time(TOAST_SECONDS + 1)
     assert "Undo" not in hand.words(sheet)
     assert hand.sees("Well woven!")

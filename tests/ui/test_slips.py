@@ -24,6 +24,7 @@ from tracker.screens import PAGES
 from tracker.screens.guide.guide import GuideStepRow
 from tracker.screens.home.home import HeroKey
 from tracker.sheets.entry_form import open_entry
+from tracker.shell.toast import Toast
 from tracker.widgets.basics import Key, TitleKey, rest_at
 from tracker.widgets.look import look
 
@@ -552,7 +553,8 @@ def test_after_the_last_row_the_main_key_leads_to_the_next_step_and_the_finish_a
     hand.tap("Save")
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.FINISHED
     hand.wait(lambda: hand.sees("Knots an hour"))
-    # The lessons lie over the strip and have its Undo themselves.
+    # The lessons have the Undo themselves, and nothing dimmed behind them has another.
+    assert sum(isinstance(widget, Toast) for widget in everything(hand.shell)) == 1
     hand.tap(hand.find("Undo", hand.shell.sheet))
     assert hand.shell.sheet is None
     assert next(p for p in desk.plans if p.id == rug.plan.id).stage is RugStage.ON_LOOM

@@ -24,7 +24,6 @@ from tracker.presenters.guide import (
 )
 from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.settings import first_weekday
-from tracker.presenters.shelf import finished_words
 from tracker.presenters.whole_plan import whole_plan
 from tracker.sheets.asking import ask_day, ask_doubt_of_answer, ask_number, ask_text
 from tracker.sheets.entry_detail import open_record
@@ -657,9 +656,8 @@ class FinishPage(Page):
         # Not to another rug by itself: this one has its record and its lessons to show.
         desk.stay()
         act_id = desk.act(ActKind.RUG_FINISHED, plan, *steps)
-        undo = undoable(shell, desk, act_id)
+        # The lessons say that it is finished, and have the way back.
         shell.go("shelf", lessons_of=plan.id, finished_by=act_id)
-        desk.once(lambda: shell.toast(finished_words().format(name=plan.name), undo=undo))
 
 
 load_kv(__file__)

@@ -405,7 +405,17 @@ class ShelfPage(Page):
             record.bind(on_release=lambda key: self.shell.go("export", rug_id=key.value))
             sheet.ids.offers.add_widget(record)
         self.shell.close_sheet()
-        self.shell.open_sheet(words.title, sheet)
+        if undo is None:
+            self.shell.open_sheet(words.title, sheet)
+            return
+        # One strip at a time says it: dimmed behind the sheet a second one could not be tapped. It has its time afterwards.
+        self.shell.dismiss_toast()
+
+        def still_offered() -> None:
+            if strip.undo is not None:
+                self.shell.toast(strip.sentence, undo=undo)
+
+        self.shell.open_sheet(words.title, sheet, on_close=still_offered)
 
     def _then_closed(self, deed: Callable[[], None]) -> Callable[[], None]:
         """Return what closes the sheet and does it."""
