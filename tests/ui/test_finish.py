@@ -13,8 +13,12 @@ from kivy.metrics import dp
 from tests.today import TODAY
 from tests.ui.books import without
 from tests.ui.hand import everything, shown
+from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
 from tracker.domain.rug import RugPlan, RugStage
+from tracker.presenters.finish import finished_plan, ticked
+from tracker.presenters.guide import open_steps
+from tracker.presenters.of_rug import TICKS
 from tracker.previews.draw import settle
 from tracker.screens.guide.guide import guide_cards
 from tracker.widgets.look import look
@@ -317,6 +321,25 @@ def follow_the_guide(hand) -> None:
     hand.tap(next(one for one in everything(sheet) if getattr(one, "text", "") == "Undo"))
     assert desk.rug.plan.stage is RugStage.ON_LOOM
     assert hand.shell.sheet is None
+    # The guide's last stage leads on: to the end of the rug, and from a finished one to its record.
+    for step in open_steps(desk.rug):
+        desk.act(ActKind.STEP_TICKED, ticked(step, TODAY))
+    last = guide_cards(desk)[-1]
+    ticks = desk.drafts.get(TICKS)
+    desk.drafts.put(TICKS, {desk.rug.plan.id: [*ticks[desk.rug.plan.id], *(step.key for step in last.steps)]})
+    hand.shell.open_tab("home")
+    hand.shell.go("guide", stage=last.stage.value)
+    settle()
+    hand.tap("Finish the rug")
+    assert hand.shell.page_name == "finish"
+    desk.act(ActKind.RUG_FINISHED, finished_plan(desk.rug, TODAY))
+    settle()
+    assert hand.sees("Share and print the record")
+    assert not hand.sees("Add the usual four steps")
+    hand.shell.go("guide", stage=last.stage.value)
+    settle()
+    hand.tap("Share and print the record")
+    assert hand.shell.page_name == "export"
 
 
 def type_number(hand, keys: str) -> None:
