@@ -50,7 +50,9 @@ def test_the_page_says_which_lot_is_open_what_is_left_and_where_to_change() -> N
     assert [(line.head, line.open) for line in lots.lines] == [("Dye lot 17", True), ("Dye lot 18", False)]
     assert lots.lines[0].more == "assumed open: bought first"
     assert lots.warning.startswith("Dye lot 17 ends about row ")
-    assert "of dye lot 17 now" in lots.warning
+    # With the other lot there is enough: nothing is to buy in red, and what one shade would take is said beside.
+    assert "uy" not in lots.warning
+    assert lots.alone.startswith("With the other lots there is enough. To keep to this one alone, ")
     assert lots.intro == "Change to dye lot 18 where it shows least:"
     assert lots.places[0].head == "From row 121"
     assert "The colour starts again in this row, so the lots do not touch." in lots.places[0].reason

@@ -55,7 +55,7 @@ from tracker.forecast.outlook import outlook
 from tracker.forecast.reckon import rows_wanted
 from tracker.forecast.sections import lay_out, section_needs
 from tracker.presenters import progress, unpick
-from tracker.presenters.answer_words import tile_words, wanted_yarns
+from tracker.presenters.answer_words import if_yarn_comes, tile_words, wanted_yarns
 from tracker.presenters.balls import build_balls_state
 from tracker.presenters.cloth import MeasureForm, build_cloth_state
 from tracker.presenters.costs import cost_of
@@ -542,7 +542,7 @@ def hold_papers(book: RugBook, plan: MaterialPlan, answers: Answers) -> None:
     spent = sum(float(line["hours"] or 0) for line in sessions)
     assert spent == pytest.approx(answers.where.hours_woven)
     size = printed.replace("\xa0", " ")
-    assert finished_size_words(book.plan, "cm") in size
+    assert finished_size_words(book.plan, "cm", book.rows_woven) in size
     if sessions:
         assert f"Hours at the loom {number(round(spent * 4) / 4, 2)}" in printed
     if answers.finish is not None:
@@ -1034,7 +1034,8 @@ def hold_together(
     plan_json = json.loads(json.dumps(plan_values(book, plan, answers)))
     json_buys = {line["yarn_id"]: line for line in plan_json["shopping"]}
     table = table_of(book, answers)
-    cards = {card.yarn_id: card for card in build_yarn_state(book, answers).cards}
+    yarn_page = build_yarn_state(book, answers)
+    cards = {card.yarn_id: card for card in yarn_page.cards}
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     for need in plan.needs:
         card, line, answer = of_plan[need.yarn_id], on_list[need.yarn_id], by_yarn.get(need.yarn_id)
@@ -1086,8 +1087,14 @@ def hold_together(
     # The yarn that is named as the first to be bought is the first that ends on the yarn page.
     first_short = [card.yarn_id for card in cards.values() if card.word.startswith("short ") and card.ends]
     wanted = wanted_yarns(book, answers)
+    words_of = {one.yarn_id: one.word for one in answers.yarns}
+    wanted_short = [one.id for _by, one in wanted if words_of[one.id] is YarnWord.SHORT]
+    if wanted_short:
+        assert wanted_short[0] == first_short[0]
+    # What the date holds under is never to be bought sooner than the yarn page says to buy.
+    if wanted and if_yarn_comes(book, answers).endswith(" now."):
+        assert yarn_page.hint.startswith("Buy now.")
     if wanted:
-        assert wanted[0][1].id == first_short[0]
         assert wanted[0][0] == min(
             one.runs_out_day
             for one in answers.yarns

@@ -38,7 +38,7 @@ def test_half_a_row_is_a_tap_and_the_same_tap_takes_it_out() -> None:
     rug = book(session(1, 4))
     form = session_page.blank_form(rug, TODAY).with_rows(3, rug).with_begun(50)
     state = session_page.build_session_state(form, rug, TODAY)
-    assert (state.half, state.begun, state.rows_after) == (50, 50, "then row 7 and 50 knots")
+    assert (state.half, state.begun, state.rows_after) == (50, 50, "row 7 done and 50 knots")
     stored = session_page.to_session(form, rug, TODAY)
     assert (stored.rows, stored.begun_knots) == (3, 50)
     assert session_page.saved_words(stored, correcting=False) == "3 rows saved"
@@ -75,9 +75,9 @@ def test_what_no_row_has_is_refused() -> None:
 def test_a_row_that_was_begun_is_told_until_rows_are_entered() -> None:
     rug = book(session(1, 4, begun_knots=30))
     form = session_page.blank_form(rug, TODAY)
-    assert session_page.build_session_state(form, rug, TODAY).rows_after == "then row 4 and 30 knots"
+    assert session_page.build_session_state(form, rug, TODAY).rows_after == "row 4 done and 30 knots"
     form = form.with_rows(2, rug)
-    assert session_page.build_session_state(form, rug, TODAY).rows_after == "then row 6 of 200"
+    assert session_page.build_session_state(form, rug, TODAY).rows_after == "then row 6 of 200 done"
 
 
 def test_the_place_at_the_loom_says_how_much_of_the_row_is_tied() -> None:
@@ -211,3 +211,6 @@ def test_after_the_last_row_no_part_of_another_is_offered() -> None:
         session_page.build_session_state(form.with_rows(9, rug), rug, TODAY).begun_label == "Part of row 200"
     )
     assert session_page.build_session_state(form.with_rows(10, rug), rug, TODAY).begun_label == ""
+    # What was said of a row before the last one was counted can still be taken out: no row 201 is named for it.
+    past = session_page.build_session_state(form.with_begun(50).with_rows(10, rug), rug, TODAY)
+    assert (past.begun_label, past.rows_after) == ("No row is left to begin", "then row 200 of 200 done")

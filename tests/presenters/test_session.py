@@ -407,7 +407,7 @@ def test_the_page_in_full() -> None:
         2.25,
         "warp mended",
     )
-    assert state.rows_after == "then row 40 and 30 knots"
+    assert state.rows_after == "row 40 done and 30 knots"
     assert state.waiting == "Not saved yet: the session of 24 November."
     assert [(line.yarn_id, line.number, line.name, line.swatch, line.count) for line in state.balls] == [
         ("red", "1", "Madder", "#9C2F25", 1.5), ("blue", "2", "Indigo", "#27406B", 0.0),
@@ -432,13 +432,13 @@ def test_the_page_in_full() -> None:
         0.0,
         "1 knot",
     )
-    assert state.rows_after == "then row 40 and 1 knot"
+    assert state.rows_after == "row 40 done and 1 knot"
     assert session_page.build_session_state(replace(form, rows=160), rug, TODAY).begun_label == ""
     half = session_page.build_session_state(replace(form, rows=2, begun_knots=50), rug, TODAY)
     assert (half.begun_shown, half.begun_label, half.rows_after) == (
         "Knots",
         "Part of row 43",
-        "then row 42 and 50 knots",
+        "row 42 done and 50 knots",
     )
 
 
@@ -661,7 +661,7 @@ def test_the_page_says_what_the_row_will_be() -> None:
     rug = book(session(1, 40), plan=plan())
     form = replace(session_page.blank_form(rug, TODAY), rows=5)
     state = session_page.build_session_state(form, rug, TODAY)
-    assert state.rows_after == "then row 45 of 200"
+    assert state.rows_after == "then row 45 of 200 done"
     assert state.day == "today"
     assert [line.name for line in state.balls] == ["Madder", "Indigo"]
     assert [line.number for line in state.shuttles] == [""]
@@ -693,7 +693,8 @@ def test_before_the_first_row_no_row_is_named_to_stand_at() -> None:
     form = session_page.blank_form(rug, TODAY)
     assert session_page.build_session_state(form, rug, TODAY).rows_after == ""
     assert (
-        session_page.build_session_state(replace(form, rows=3), rug, TODAY).rows_after == "then row 3 of 200"
+        session_page.build_session_state(replace(form, rows=3), rug, TODAY).rows_after
+        == "then row 3 of 200 done"
     )
 
 

@@ -7,10 +7,11 @@ from datetime import date
 
 import pytest
 
-from tests.presenters.answers import TODAY, answers
+from tests.presenters.answers import TODAY, answers, where
 from tests.presenters.rugs import book, plan, session
-from tracker.domain.rug import HoursFrom, Lot, RugStage, Weighing
+from tracker.domain.rug import HoursFrom, Lot, RugStage, SizeMeasure, Weighing
 from tracker.forecast.lessons import YarnLesson, lessons_of
+from tracker.presenters.finish import build_finish_state
 from tracker.presenters.record.facts import weaving_facts
 from tracker.presenters.shelf import (
     build_lesson_state,
@@ -22,6 +23,7 @@ from tracker.presenters.shelf import (
     unfinished_words,
     waits_for_loom,
 )
+from tracker.words import size
 
 
 def test_a_rug_on_the_loom_says_its_row_and_when_its_last_row_comes() -> None:
@@ -46,8 +48,35 @@ def test_a_rug_left_alone_says_so_and_one_without_rows_left_too() -> None:
 def test_a_planned_rug_says_when_it_begins_and_a_finished_one_when_it_ended() -> None:
     begun = plan(stage=RugStage.PLANNED, start_day=date(2027, 2, 1))
     assert rug_card(begun, TODAY, in_hand=False).when == "to begin 1 February 2027"
-    done = rug_card(plan(stage=RugStage.FINISHED, finished_day=date(2026, 10, 3)), TODAY, in_hand=False)
+    rug = plan(stage=RugStage.FINISHED, finished_day=date(2026, 10, 3))
+    whole = answers(where=where(rows_woven=200))
+    done = rug_card(rug, TODAY, in_hand=False, answers=whole)
     assert (done.where, done.when, done.share) == ("200 rows", "finished 3 October", 1.0)
+    assert rug_card(rug, TODAY, in_hand=False).where == ""
+
+
+def test_a_rug_finished_before_its_last_row_has_the_rows_and_the_size_that_were_woven() -> None:
+    """The list called it as long as planned where its own page told the rows that were woven."""
+    rug = plan(
+        stage=RugStage.FINISHED, finished_day=date(2026, 10, 3), size_measure=SizeMeasure.CLOTH, end_cm=3.0,
+        loom_shrinkage=0.02, wash_shrinkage_length=0.01,
+    )  # fmt: skip
+    left = (1 - rug.loom_shrinkage) * (1 - rug.wash_shrinkage_length)
+    rug = replace(rug, length_cm=(200 * 10 / rug.rows_per_10cm + 2 * 3.0) * left)
+    early = answers(where=where(rows_woven=100, rows=100), finish=None, finished=True)
+    card = rug_card(rug, TODAY, in_hand=False, answers=early)
+    whole = rug_card(rug, TODAY, in_hand=False, answers=answers(where=where(rows_woven=200)))
+    assert card.where == "100 rows"
+    # A hundred rows are missing, and both flat ends are there.
+    shorter_cm = rug.length_cm - 100 * 10 / rug.rows_per_10cm * left
+    assert whole.brief_size == size(rug.width_cm, rug.length_cm)
+    assert card.brief_size == size(rug.width_cm, shorter_cm)
+    rows = book(session(1, 100), plan=rug)
+    assert (
+        card.size == build_finish_state(rows, early).size == f"about {card.brief_size} finished, by its rows"
+    )
+    measured = replace(rug, finished_width_cm=99.0, finished_length_cm=88.0)
+    assert rug_card(measured, TODAY, in_hand=False, answers=early).brief_size == size(99.0, 88.0)
 
 
 def test_a_planned_rug_with_rows_stands_among_those_on_the_loom() -> None:

@@ -306,14 +306,19 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
         ("l", "Dye lot 17", "300 g left", "open since row 3", True), ("m", "Dye lot 18", "900 g left", "", False),
     ]  # fmt: skip
     assert (state.warning, state.intro, state.planned, state.planned_id, state.can_open) == (
-        "Dye lot 17 ends about row 120 of 200. Buy 250 g of dye lot 17 now, while the dyer still has it.",
+        "Dye lot 17 ends about row 120 of 200.",
         "Change to dye lot 18 where it shows least:", "", None, True,
     )  # fmt: skip
+    assert state.alone == (
+        "With the other lots there is enough. To keep to this one alone, 250 g more of it are wanted, while the dyer "
+        "still has it."
+    )
     # Another sum is to buy where the other lots are used up, too: the page says why it names two.
     both = dye_lots.build_lots_state(
         rugs.book(), told.yarn("red", order_g=100.0, lots=lots_answer()), 200, TODAY
     )
     assert both is not None
+    assert both.alone == ""
     assert both.warning == (
         "Dye lot 17 ends about row 120 of 200. To go on with it alone, buy 250 g of it now. The 100 g named above "
         "are enough where the other lots are used up, too."
@@ -379,20 +384,19 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
         stocks=(LotStock("l", TODAY, "", 300.0, True), LotStock("m", TODAY, "18", 900.0, False))
     )
     assert nameless is not None
-    assert nameless.warning == (
-        "The lot of 25 Nov ends about row 120 of 200. Buy 250 g from the same dye bath now, while the dyer still has it."
-    )
+    assert nameless.warning == "The lot of 25 Nov ends about row 120 of 200."
     unnoted = lots_page(
         stocks=(LotStock("l", TODAY, "17", 300.0, True), LotStock("m", TODAY, "", 49_000.0, False))
     )
     assert unnoted is not None
+    assert unnoted.alone == ""
     assert unnoted.warning == (
         "Dye lot 17 ends about row 120 of 200. Some bought yarn has no dye lot. Tap it below and "
         "note the lot."
     )
     enough = lots_page(buy_g=0.0)
     assert enough is not None
-    assert enough.warning == "Dye lot 17 ends about row 120 of 200."
+    assert (enough.warning, enough.alone) == ("Dye lot 17 ends about row 120 of 200.", "")
     lasting = lots_page(lasts=True)
     assert lasting is not None
     assert lasting.warning == ""
@@ -586,7 +590,7 @@ def test_the_session_page_in_full() -> None:
     form = replace(session.blank_form(rug, TODAY), rows=5, hours=2.5, used=(("red", 1.5),), note="warm")
     state = session.build_session_state(form, rug, TODAY)
     assert (state.day, state.rows, state.rows_after, state.hours, state.hours_value, state.note) == (
-        "today", 5, "then row 16 of 200", "2.5 h", 2.5, "warm",
+        "today", 5, "then row 16 of 200 done", "2.5 h", 2.5, "warm",
     )  # fmt: skip
     assert [(line.yarn_id, line.number, line.name, line.swatch, line.count) for line in state.balls] == [
         ("red", "1", "Madder", "#9C2F25", 1.5), ("blue", "2", "Indigo", "#27406B", 0.0),
@@ -610,7 +614,11 @@ def test_the_session_page_in_full() -> None:
     )
     assert session.build_session_state(replace(form, day=date(2026, 11, 20)), rug, TODAY).day == "20 Nov"
     begun = session.build_session_state(form.with_begun(40), rug, TODAY)
-    assert (begun.rows_after, begun.begun, begun.begun_shown) == ("then row 16 and 40 knots", 40, "40 knots")
+    assert (begun.rows_after, begun.begun, begun.begun_shown) == (
+        "row 16 done and 40 knots",
+        40,
+        "40 knots",
+    )
     assert session.build_session_state(form.with_begun(50), rug, TODAY).begun_shown == "Knots"
     empty = replace(form, rows=0, used=(), note="")
     assert not session.build_session_state(empty, rug, TODAY).can_save
@@ -919,7 +927,8 @@ def test_a_rug_on_the_shelf_and_what_can_be_done_with_it() -> None:
     )  # fmt: skip
     begun = shelf.rug_card(rugs.plan(stage=RugStage.PLANNED), TODAY, False, told.answers())
     assert (begun.stage, begun.where) == (RugStage.ON_LOOM, "row 50 of 200, 25 % of the knots")
-    done = shelf.rug_card(rugs.plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20)), TODAY, False)
+    ended = rugs.plan(stage=RugStage.FINISHED, finished_day=date(2026, 11, 20))
+    done = shelf.rug_card(ended, TODAY, False, told.answers(where=told.where(rows_woven=200)))
     assert (done.where, done.when, done.share) == ("200 rows", "finished 20 November", 1.0)
     assert shelf.rug_card(rugs.plan(stage=RugStage.FINISHED), TODAY, False).when == ""
 

@@ -50,10 +50,18 @@ BLUE = short("blue", 90, date(2026, 12, 4))
         # The day to buy it is over, or nobody dyes it to order: told is when it is needed.
         ((replace(RED, order_by=TODAY), yarn("blue")), "Holds only with more Madder by 11 Dec."),
         ((replace(RED, order_by=None), yarn("blue")), "Holds only with more Madder by 11 Dec."),
-        ((RED, BLUE), "Holds only with more of 2 yarns, first Indigo by 4 Dec."),
+        # The first of several is the one that is bought first: its day is the yarn page's.
+        ((RED, BLUE), "Holds only if 2 yarns are bought, first Indigo now."),
+        (
+            (RED, replace(BLUE, order_by=TODAY + timedelta(days=1))),
+            "Holds only if 2 yarns are bought, first Indigo by 26 Nov.",
+        ),
         # Of two that end on one day the one that ends in the lower row is first, whatever they are called.
         (
-            (replace(RED, runs_out_day=BLUE.runs_out_day, runs_out_row=80), BLUE),
+            (
+                replace(RED, runs_out_day=BLUE.runs_out_day, runs_out_row=80, order_by=None),
+                replace(BLUE, order_by=None),
+            ),
             "Holds only with more of 2 yarns, first Madder by 4 Dec.",
         ),
         ((replace(RED, word=YarnWord.TIGHT), yarn("blue")), ""),
@@ -79,6 +87,24 @@ def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     assert build_finish_state(RUG, told).left == f"About 90 h at the loom are left. {said}".rstrip()
     assert ("Holds only" in as_text(RUG, told)) is bool(said)
     assert said in as_text(RUG, told)
+
+
+def test_the_date_counts_on_every_yarn_that_is_still_to_buy() -> None:
+    """One that ran short was named with its day, where the yarn page said to buy others of which there is nothing now."""
+    lacking = yarn(
+        "blue", YarnWord.NOT_BOUGHT, on_hand_g=0.0, runs_out_row=51, runs_out_day=TODAY, order_g=450.0,
+        order_by=TODAY - timedelta(days=14),
+    )  # fmt: skip
+    told = answers(yarns=(RED, lacking))
+    rug = replace(RUG, lots=(Lot(id="l", rug_id="rug", yarn_id="red", day=TODAY, mass_g=60.0),))
+    said = "Holds only if 2 yarns are bought, first Indigo now."
+    home = build_home_state(rug, told)
+    assert [(ask.words, ask.page) for ask in home.conditions] == [(said, "shopping")]
+    assert home.label_with_condition == ""
+    assert said in build_finish_state(rug, told).left
+    assert build_yarn_state(rug, told).hint.startswith("Buy now.")
+    # Before anything is bought nothing is amiss yet, there as here.
+    assert if_yarn_comes(RUG, answers(yarns=(lacking,))) == ""
 
 
 def test_a_date_that_leaves_out_the_wait_for_a_yarn_says_so() -> None:

@@ -17,7 +17,7 @@ def test_half_a_row_is_one_tap_more_and_the_loom_goes_on_there(open_app, demo) -
     gained = usual.value
     hand.tap(usual)
     hand.tap("Half")
-    assert hand.sees(f"then row {rows + gained} and {half} knots")
+    assert hand.sees(f"row {rows + gained} done and {half} knots")
     hand.tap("Save")
     assert (desk.rug.rows_woven, desk.rug.knots_begun) == (rows + gained, half)
     row = rows + gained + 1

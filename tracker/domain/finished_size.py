@@ -122,6 +122,13 @@ def length_to_weave_cm(plan: RugPlan) -> float:
     return knotted_length_cm(plan, plan.length_cm)
 
 
+def woven_length_cm(plan: RugPlan, rows_woven: int) -> float:
+    """Return the finished length of a rug finished after so many rows, in cm: the planned one where no row is missing."""
+    if not 0 < rows_woven < plan.rows:
+        return plan.length_cm
+    return finished_length_cm(plan, length_to_weave_cm(plan) * rows_woven / plan.rows)
+
+
 def tolerance_cm(side_cm: float) -> float:
     """Return by how much a side may differ from what was ordered, in cm.
 

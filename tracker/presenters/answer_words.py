@@ -127,13 +127,22 @@ def may_just_last(answer: YarnAnswer) -> bool:
     return answer.word in (YarnWord.TIGHT, YarnWord.ASKED) and answer.chance >= 0.5
 
 
+def nothing_bought(book: RugBook) -> bool:
+    """True while neither a purchase nor a weighing is noted: then nothing is amiss yet with any yarn."""
+    return not book.lots and not book.weighings
+
+
 def wanted_yarns(book: RugBook, answers: Answers) -> tuple[tuple[date, Yarn], ...]:
-    """Return (day by which it must be there, yarn) of every yarn that runs short before the last row, as they end row by row."""
+    """Return (day by which it must be there, yarn) of every yarn without which the last row cannot be woven, as they end row by row.
+
+    Those that run short before it and, once anything is bought, those still to buy.
+    """
     yarns = {yarn.id: yarn for yarn in book.yarns}
     short = [
         (answer.runs_out_day, answer.runs_out_row or 0, yarns[answer.yarn_id])
         for answer in answers.yarns
-        if answer.word is YarnWord.SHORT and ends_before(answer, answers.where.rows)
+        if (answer.word is YarnWord.SHORT and ends_before(answer, answers.where.rows))
+        or (answer.word is YarnWord.NOT_BOUGHT and answer.order_g > 0 and not nothing_bought(book))
         if answer.runs_out_day is not None and answer.yarn_id in yarns
     ]
     short.sort(key=lambda one: (*one[:2], one[2].name))
@@ -172,6 +181,21 @@ def if_yarn_comes(book: RugBook, answers: Answers) -> str:
         )
     if len(short) == 1:
         return _("Holds only with more {name} by {day}.").format(name=name, day=day_near(first, answers.day))
+    orders = {answer.yarn_id: answer.order_by for answer in answers.yarns}
+    by = [(ordered, yarn.name) for _needed, yarn in short if (ordered := orders[yarn.id]) is not None]
+    if by:
+        buy_by, name = min(by, key=lambda one: one[0])
+        if buy_by <= answers.day:
+            return n_(
+                "Holds only if {count} yarn is bought, {name} now.",
+                "Holds only if {count} yarns are bought, first {name} now.",
+                len(short),
+            ).format(count=number(len(short)), name=name)
+        return n_(
+            "Holds only if {count} yarn is bought, {name} by {day}.",
+            "Holds only if {count} yarns are bought, first {name} by {day}.",
+            len(short),
+        ).format(count=number(len(short)), name=name, day=day_near(buy_by, answers.day))
     return n_(
         "Holds only with more of {count} yarn, {name} by {day}.",
         "Holds only with more of {count} yarns, first {name} by {day}.",

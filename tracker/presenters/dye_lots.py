@@ -99,7 +99,9 @@ class LotsState:
 
     lines: tuple[LotLine, ...]
     warning: str
-    """What to buy now so that no other lot is needed; "" when there is enough of the open one."""
+    """That the open lot ends, and what is to buy of it; "" when there is enough of the open one."""
+    alone: str
+    """What would keep the rows in one shade where nothing need be bought, the other lots being enough; "" elsewhere."""
     intro: str
     """What the places below are for."""
     places: tuple[PlaceLine, ...]
@@ -217,20 +219,25 @@ def _warning(answer: LotsAnswer, rows: int, order_g: float, planned: LotChange |
     if any(not (stock.mark or stock.open) and stock.on_hand_g >= LEAST_LEFT_G for stock in answer.stocks):
         # It may be of the open lot's bath: nobody need buy what lies there.
         return _("{ends} Some bought yarn has no dye lot. Tap it below and note the lot.").format(ends=ends)
-    if order_g and not only:
+    if order_g:
         if order_g >= answer.buy_g:
             return ends  # what is named above keeps the rows in one shade, too
         return _(
             "{ends} To go on with it alone, buy {mass} of it now. The {order} named above are enough where the "
             "other lots are used up, too."
         ).format(ends=ends, mass=mass(answer.buy_g), order=mass(order_g))
-    if opened.mark:
-        return _("{ends} Buy {mass} of dye lot {lot} now, while the dyer still has it.").format(
-            ends=ends, mass=mass(answer.buy_g), lot=opened.mark
-        )
-    return _("{ends} Buy {mass} from the same dye bath now, while the dyer still has it.").format(
-        ends=ends, mass=mass(answer.buy_g)
-    )
+    return ends  # with the other lots there is enough: nothing need be bought
+
+
+def _alone(answer: LotsAnswer, warning: str, order_g: float) -> str:
+    """Say what would keep the rows in one shade though there is enough with the other lots; "" where nothing would, or it is said above."""
+    unmarked = any(not (one.mark or one.open) and one.on_hand_g >= LEAST_LEFT_G for one in answer.stocks)
+    if not warning or order_g or answer.buy_g <= 0 or len(answer.stocks) < 2 or unmarked or _used_up(answer):
+        return ""
+    return _(
+        "With the other lots there is enough. To keep to this one alone, {mass} more of it are wanted, while the "
+        "dyer still has it."
+    ).format(mass=mass(answer.buy_g))
 
 
 def build_lots_state(
@@ -284,6 +291,7 @@ def build_lots_state(
     return LotsState(
         lines=tuple(lines) if several else (),
         warning=warning,
+        alone="" if planned is not None else _alone(stand, warning, answer.order_g),
         intro=intro,
         places=_place_lines(places),
         planned="" if planned is None else _capital(change_words(planned, lots)),

@@ -675,7 +675,7 @@ def build_finish_state(
             "Then you see when the rug is ready."
         )
     return FinishState(
-        size=finished_size_words(plan, unit) if answers.finished else "",
+        size=finished_size_words(plan, unit, book.rows_woven) if answers.finished else "",
         readings=_readings(plan, unit),
         washing=washing_words(plan),
         size_words=size_words,

@@ -831,6 +831,13 @@ def hours_hint(form: SessionForm) -> str:
     return _("usual: {amount}").format(amount=hours(form.hours))
 
 
+def _begun_label(form: SessionForm, book: RugBook, after: int) -> str:
+    """Name the row of which a part can be tied; after the last row none can, and what was said of one is to be taken out."""
+    if after < rows_wanted(book) or (form.begun_knots is not None and after < most_rows(book)):
+        return _("Part of row {row}").format(row=number(after + 1))
+    return "" if form.begun_knots is None else _("No row is left to begin")
+
+
 def build_session_state(
     form: SessionForm,
     book: RugBook,
@@ -858,14 +865,16 @@ def build_session_state(
     before = _begun_before(form, book)
     # A row that was begun is told until something is said of the row that comes next.
     stands = form.begun_knots if form.begun_knots is not None or form.rows else before
+    if after >= most_rows(book):
+        stands = None
     # Before the first row there is no row to stand at.
     then = (
-        _("then row {row} of {rows}").format(row=number(after), rows=number(rows_wanted(book)))
+        _("then row {row} of {rows} done").format(row=number(after), rows=number(rows_wanted(book)))
         if after
         else ""
     )
     if stands:
-        then = n_("then row {row} and {knots} knot", "then row {row} and {knots} knots", stands).format(
+        then = n_("row {row} done and {knots} knot", "row {row} done and {knots} knots", stands).format(
             row=number(after), knots=number(stands)
         )
     offered = offered_knots(form, book, place)
@@ -927,10 +936,7 @@ def build_session_state(
         places_words=places_line,
         begun=form.begun_knots,
         half=half,
-        # After the last row no other one is begun.
-        begun_label=_("Part of row {row}").format(row=number(after + 1))
-        if after < rows_wanted(book) or form.begun_knots is not None
-        else "",
+        begun_label=_begun_label(form, book, after),
         begun_shown=_("Knots")
         if form.begun_knots in (None, half) and offered is None
         else n_("{count} knot", "{count} knots", offered or form.begun_knots or 0).format(

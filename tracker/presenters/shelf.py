@@ -6,6 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from tracker.domain.finished_size import woven_length_cm
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
@@ -67,6 +68,7 @@ def rug_card(
     """Return how one rug stands on the shelf; `answers` may still be on their way."""
     where, row, when, share = "", "", "", 0.0
     stage = plan.stage
+    woven = answers.where.rows_woven if answers is not None else 0
     if answers is not None:
         share = answers.where.share
         if stage is RugStage.PLANNED and answers.where.rows_woven > 0:
@@ -88,14 +90,15 @@ def rug_card(
             else _("the last row is woven")
         )
     elif stage is RugStage.FINISHED:
-        where = n_("{rows} row", "{rows} rows", plan.rows).format(rows=number(plan.rows))
+        # It may have been finished before the plan's last row; until that is known no rows are told.
+        rows = woven or plan.rows
+        where = n_("{rows} row", "{rows} rows", rows).format(rows=number(rows)) if answers is not None else ""
         when = _("finished {day}").format(day=day(plan.finished_day, today)) if plan.finished_day else ""
         share = 1.0
-    said = "; ".join(filter(None, (finished_size_words(plan, unit), one_side_words(plan, unit))))
+    said = "; ".join(filter(None, (finished_size_words(plan, unit, woven), one_side_words(plan, unit))))
     wide, long = plan.finished_width_cm, plan.finished_length_cm
-    brief = (
-        size(plan.width_cm, plan.length_cm, unit) if wide is None or long is None else size(wide, long, unit)
-    )
+    shown_cm = woven_length_cm(plan, woven) if stage is RugStage.FINISHED else plan.length_cm
+    brief = size(plan.width_cm, shown_cm, unit) if wide is None or long is None else size(wide, long, unit)
     return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand, brief, row or where, waiting)
 
 

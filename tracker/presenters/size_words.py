@@ -3,7 +3,14 @@
 from __future__ import annotations
 
 from tracker.domain import defaults
-from tracker.domain.finished_size import Finishing, SideCheck, selvedges_cm, sides_of, tolerance_cm
+from tracker.domain.finished_size import (
+    Finishing,
+    SideCheck,
+    selvedges_cm,
+    sides_of,
+    tolerance_cm,
+    woven_length_cm,
+)
 from tracker.domain.rug import RugPlan, RugStage
 from tracker.domain.units import DensityUnit, from_per_10cm
 from tracker.domain.washing import TaughtShrinkage, WashingLoss, washing_loss
@@ -14,11 +21,14 @@ LEAST_SELVEDGE_CM = 0.05
 """Selvedges narrower than that are not told."""
 
 
-def finished_size_words(plan: RugPlan, unit: str) -> str:
-    """Return the size of the finished rug: as it was measured, else as it is planned."""
+def finished_size_words(plan: RugPlan, unit: str, rows_woven: int = 0) -> str:
+    """Return the size of the finished rug: as it was measured, else by the rows it was finished with, else as planned."""
     if plan.finished_width_cm is not None and plan.finished_length_cm is not None:
         return _("{size} finished").format(size=size(plan.finished_width_cm, plan.finished_length_cm, unit))
     planned = size(plan.width_cm, plan.length_cm, unit)
+    if plan.stage is RugStage.FINISHED and 0 < rows_woven < plan.rows:
+        by_rows = size(plan.width_cm, woven_length_cm(plan, rows_woven), unit)
+        return _("about {size} finished, by its rows").format(size=by_rows)
     if plan.stage is RugStage.FINISHED:
         return _("planned {size} finished").format(size=planned)
     return _("to be {size} finished").format(size=planned)

@@ -36,6 +36,7 @@ from tracker.presenters.answer_words import (
     mass_range,
     may_just_last,
     may_run_short,
+    nothing_bought,
     record_doubt_words,
     spare_words,
     to_buy_words,
@@ -249,7 +250,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
             cards,
             True,
         )
-    if not book.lots and not book.weighings:
+    if nothing_bought(book):
         return YarnState(
             _("Nothing bought yet."),
             "ink",

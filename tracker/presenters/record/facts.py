@@ -130,7 +130,7 @@ def facts_of(
         )
     lost = loss_words(washing_loss(rug))
     return (
-        Fact(_("Size"), finished_size_words(rug, unit), measured),
+        Fact(_("Size"), finished_size_words(rug, unit, book.rows_woven), measured),
         Fact(
             _("Knots"),
             number(plan.knots),

@@ -32,7 +32,7 @@ PHOTOS = 24
 def _title(book: RugBook, unit: str) -> tuple[str, str]:
     """Return the kicker and the subtitle."""
     plan, sessions = book.plan, book.woven_sessions
-    measured = finished_size_words(plan, unit)
+    measured = finished_size_words(plan, unit, book.rows_woven)
     if plan.stage is RugStage.FINISHED:
         kicker = _("The record of a hand-knotted rug")
     elif sessions:

@@ -153,6 +153,7 @@ class YarnStoryPage(Page):
         box.heading(_("Dye lots"))
         if lots.warning:
             box.warn(lots.warning)
+        box.note(lots.alone)
         for line in lots.lines:
             card = CardKey(
                 answer=line.head,
