@@ -142,9 +142,7 @@ def test_drawing_the_screens_of_a_bare_rug_leaves_the_drafts_as_they_were(tmp_pa
     path = tmp_path / "b.loomside"
     books.bare(path)
     drafts = path.with_name(path.name + ".drafts.json")
-    drafts.write_text(
-        '{"session rug": "r", "session form": {"note": "half a form"}, "loom part": {"r": "w"}}'
-    )
+    drafts.write_text('{"session forms": {"r": {"note": "half a form"}}, "loom part": {"r": "w"}}')
     before = drafts.read_bytes()
     pages = ("loom", "material")
     ended = subprocess.run(
