@@ -25,6 +25,8 @@ from .common import (
     book_of,
     chance,
     draw_piece,
+    first_that_ends,
+    in_lumps,
     off,
     plan_of,
     sessions_of,
@@ -132,11 +134,7 @@ class CampLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw a weaver of the camp and one rug of hers."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 53, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 53, shares)
 
 
 def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> WorldRug | None:
@@ -192,13 +190,8 @@ def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> Worl
         missing=float(rng.choice([0.0, 0.1, 0.4, 1.0], p=[0.5, 0.2, 0.15, 0.15])),
         forgotten=float(rng.choice([0.0, 0.02])),
         slip=float(rng.choice([0.0, 0.015])),
-        lump=None if every is None else _in_lumps(every, start),
+        lump=None if every is None else in_lumps(every, start),
         row_step=int(rng.choice([1, 1, 1, 2])),
     )
     book = book_of(piece, plan, sessions_of(course, keep, rng), tuple(told))
     return WorldRug("camp", seed, life, piece.needed, book, (), course.states, course.finish, keep)
-
-
-def _in_lumps(days: int, start: int):
-    """Return the rule of a weaver who writes every few days."""
-    return lambda day: day + (start - day) % days

@@ -25,6 +25,7 @@ from .common import (
     book_of,
     chance,
     draw_piece,
+    first_that_ends,
     off,
     plan_of,
     sessions_of,
@@ -117,11 +118,7 @@ class CoastLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw a weaver of the coast and one rug of hers."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 67, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 67, shares)
 
 
 def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> WorldRug | None:

@@ -332,3 +332,22 @@ def off(first: int, last: int, number: int) -> DaysOff:
 def chance(p: np.ndarray | float, n: int, rng: np.random.Generator) -> np.ndarray:
     """Return n true-or-false draws."""
     return rng.random(n) < p
+
+
+def first_that_ends(
+    draw: Callable[[np.random.Generator, int, tuple[float, ...]], WorldRug | None],
+    seed: int,
+    world: int,
+    shares: tuple[float, ...],
+) -> WorldRug:
+    """Return the first rug of a seed that is finished within `MOST_DAYS`; `world` is the world's own number in its draws."""
+    for again in range(50):
+        rug = draw(np.random.default_rng([seed, world, again]), seed, shares)
+        if rug is not None:
+            return rug
+    raise AssertionError("no rug came to an end")
+
+
+def in_lumps(days: int, start: int) -> Callable[[int], int]:
+    """Return the rule of who writes every few days: the day on which what was woven on a day is written down."""
+    return lambda day: day + (start - day) % days

@@ -22,6 +22,7 @@ from .common import (
     book_of,
     chance,
     draw_piece,
+    first_that_ends,
     off,
     plan_of,
     sessions_of,
@@ -110,11 +111,7 @@ class HouseholdLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw a household and one rug of theirs."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 31, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 31, shares)
 
 
 def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> WorldRug | None:

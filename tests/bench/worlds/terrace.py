@@ -26,6 +26,8 @@ from .common import (
     book_of,
     chance,
     draw_piece,
+    first_that_ends,
+    in_lumps,
     off,
     plan_of,
     sessions_of,
@@ -128,11 +130,7 @@ class TerraceLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw the households of a loom and one rug of theirs."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 83, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 83, shares)
 
 
 def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> WorldRug | None:
@@ -186,13 +184,8 @@ def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> Worl
         missing=float(rng.choice([0.0, 0.1, 0.4, 1.0], p=[0.55, 0.2, 0.1, 0.15])),
         forgotten=float(rng.choice([0.0, 0.02])),
         slip=float(rng.choice([0.0, 0.015])),
-        lump=None if every is None else _in_lumps(every, start),
+        lump=None if every is None else in_lumps(every, start),
         row_step=int(rng.choice([1, 1, 1, 2])),
     )
     book = book_of(piece, plan, sessions_of(course, keep, rng), tuple(told))
     return WorldRug("terrace", seed, life, piece.needed, book, (), course.states, course.finish, keep)
-
-
-def _in_lumps(days: int, start: int):
-    """Return the rule of households that write every few days."""
-    return lambda day: day + (start - day) % days

@@ -26,6 +26,7 @@ from .common import (
     chance,
     draw_piece,
     finished,
+    first_that_ends,
     off,
     plan_of,
     sessions_of,
@@ -145,11 +146,7 @@ class ValleyLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw a weaver of the valley and one rug of hers."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 41, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 41, shares)
 
 
 def _season(rng: np.random.Generator, first: float, longest: float) -> tuple[float, float, float]:

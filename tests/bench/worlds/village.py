@@ -21,6 +21,7 @@ from .common import (
     chance,
     draw_piece,
     finished,
+    first_that_ends,
     off,
     plan_of,
     sessions_of,
@@ -110,11 +111,7 @@ class VillageLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw a weaver of the village and one rug of hers."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 11, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 11, shares)
 
 
 def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> WorldRug | None:

@@ -23,6 +23,7 @@ from .common import (
     chance,
     draw_piece,
     finished,
+    first_that_ends,
     off,
     plan_of,
     sessions_of,
@@ -109,11 +110,7 @@ class WorkshopLife:
 
 def draw_rug(seed: int, shares: tuple[float, ...]) -> WorldRug:
     """Draw a team of the workshop and one rug of theirs."""
-    for again in range(50):
-        rug = _try(np.random.default_rng([seed, 23, again]), seed, shares)
-        if rug is not None:
-            return rug
-    raise AssertionError("no rug came to an end")
+    return first_that_ends(_try, seed, 23, shares)
 
 
 def _try(rng: np.random.Generator, seed: int, shares: tuple[float, ...]) -> WorldRug | None:
