@@ -47,16 +47,21 @@ def weighed(mass_g: float) -> RugBook:
     return replace(bought(), weighings=(scale,))
 
 
+def entered(book: RugBook, choice: WeighedChoice) -> RugBook:
+    """Return the book with an answer, as a touch enters it."""
+    (value,) = (replace(value, born=99_999) for value in choice.values)
+    if isinstance(value, Spoilt):
+        return replace(book, spoilt=(value,))
+    if isinstance(value, Sample):
+        return replace(book, samples=(value,))
+    assert isinstance(value, Lot)
+    return replace(book, lots=tuple(value if lot.id == value.id else lot for lot in book.lots))
+
+
 def chosen(book: RugBook, icon: str) -> tuple[WeighedChoice, RugBook]:
     """Give the answer with that icon, as a touch enters it."""
     choice = next(one for one in weighing_choices(book, COLOURS[0], answer(book, "red")) if one.icon == icon)
-    (value,) = (replace(value, born=99_999) for value in choice.values)
-    if isinstance(value, Spoilt):
-        return choice, replace(book, spoilt=(value,))
-    if isinstance(value, Sample):
-        return choice, replace(book, samples=(value,))
-    assert isinstance(value, Lot)
-    return choice, replace(book, lots=tuple(value if lot.id == value.id else lot for lot in book.lots))
+    return choice, entered(book, choice)
 
 
 @pytest.mark.parametrize("share", [0.002, 0.55, 1.6])
@@ -231,14 +236,7 @@ def test_after_an_earlier_weighing_only_what_explains_the_gap_is_offered(
     assert any(one.icon == "weigh" for one in choices) == (later_lot_g > 0 and scale_share > 0.5)
     for choice in choices:
         if choice.form is None:
-            (value,) = (replace(value, born=99_999) for value in choice.values)
-            after = {
-                Spoilt: lambda value=value: replace(twice, spoilt=(value,)),
-                Sample: lambda value=value: replace(twice, samples=(value,)),
-                Lot: lambda value=value: replace(
-                    twice, lots=tuple(value if lot.id == value.id else lot for lot in lots)
-                ),
-            }[type(value)]()
+            after = entered(twice, choice)
             assert weighing_question(answer(after, "red")) == "", choice.label
 
 
