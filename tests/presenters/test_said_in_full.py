@@ -70,6 +70,8 @@ from tracker.presenters.yarn import build_yarn_state
         (YarnWord.TIGHT, {"on_hand_g": 400.5}, "just enough, 0 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 400.0}, "just enough, 0 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 399.7}, "just enough, 0 g spare"),
+        (YarnWord.TIGHT, {"on_hand_g": 420.0}, "just enough, 20 g spare"),
+        (YarnWord.TIGHT, {"on_hand_g": 421.0}, "probably enough, 21 g spare"),
         (YarnWord.TIGHT, {"on_hand_g": 390.0}, "may run short, by about 10 g"),
         (YarnWord.ENOUGH, {}, "enough, 100 g spare"),
     ],
@@ -110,7 +112,10 @@ def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
     assert said == (
         "219 g more than is missing: up to 460 g may be needed, the rest is a reserve, and in whole skeins"
     )
-    assert why_more_words(standing(381.0, 400.0, 0, 50.0)) == "for safety: what is on hand may just last"
+    assert (
+        why_more_words(standing(381.0, 400.0, 0, 50.0))
+        == "for safety: it is not sure that what is on hand lasts"
+    )
     # With more on hand than is needed the list says between what it may lie: that alone is why something is to buy.
     unsure = replace(standing(381.0, 400.0, 0, 50.0), on_hand_low_g=350.0, on_hand_high_g=450.0)
     assert stand_words(unsure) == "still needed 381 g, on hand 400 g (likely 350 g to 450 g)"

@@ -7,6 +7,7 @@ from datetime import date
 from typing import Any, get_args, get_origin, get_type_hints
 
 import numpy as np
+import pytest
 
 from tests.presenters import answers as told
 from tests.presenters import rugs
@@ -202,6 +203,25 @@ def page(*yarns: Any, **changes: Any):
     return yarn.build_yarn_state(rugs.book(**{"lots": (lot,), **changes}), told.answers(yarns=yarns))
 
 
+@pytest.mark.parametrize(
+    ("on_hand_g", "ends", "row_told"),
+    [(390.0, "ends at row 147", "Ends at row"), (400.0, "to buy 9 g, for safety", "It may end from row")],
+)
+def test_a_yarn_of_which_nothing_is_missing_is_not_said_to_end_at_a_row(
+    on_hand_g: float, ends: str, row_told: str
+) -> None:
+    """One card said "just enough, 0 g spare" and "ends at row 327" of 341, where few of its knots are left."""
+    answer = told.yarn(
+        "red", YarnWord.TIGHT, on_hand_g=on_hand_g, order_g=9.0, chance=0.5, runs_out_row=147,
+        runs_out_row_range=(140, 200),
+    )  # fmt: skip
+    assert page(answer).cards[0].ends == ends
+    assert [label for label, _figure, _more in facts(answer) if label.endswith(" row")] == [
+        "It lasts to the last row",
+        row_told,
+    ]
+
+
 def test_the_yarn_page_begins_with_what_matters_most() -> None:
     assert [
         (state.headline, state.tone, state.hint, state.first)
@@ -211,6 +231,10 @@ def test_the_yarn_page_begins_with_what_matters_most() -> None:
             page(short(), told.yarn("blue", YarnWord.NOT_BOUGHT)),
             page(told.yarn("red", YarnWord.NOT_BOUGHT, order_g=1.0, order_by=date(2026, 12, 1))),
             page(told.yarn("red", YarnWord.TIGHT), told.yarn("blue", YarnWord.TIGHT, order_g=1.0, order_by=TODAY)),
+            page(
+                told.yarn("red", YarnWord.TIGHT, on_hand_g=400.0),
+                told.yarn("blue", YarnWord.TIGHT, on_hand_g=410.0, order_g=1.0, order_by=TODAY),
+            ),
             page(told.yarn("red", YarnWord.DONE)),
             page(told.yarn("red"), told.yarn("blue", YarnWord.DONE)),
         )
@@ -221,6 +245,7 @@ def test_the_yarn_page_begins_with_what_matters_most() -> None:
          "have."), True),
         ("1 yarn will not last. 1 yarn is still to buy.", "madder", "", False),
         ("1 yarn is still to buy.", "madder", "Buy by 1 December.", False),
+        ("2 yarns are probably enough, not surely.", "ink", "To be safe, buy a little now.", False),
         ("2 yarns are only just enough.", "ink", "Buy now.", False),
         ("The last row is woven: no more yarn is needed.", "soft", "", False),
         ("Every yarn lasts.", "green", "", False),

@@ -6,6 +6,9 @@ from __future__ import annotations
 SHORT_BELOW = 0.20
 """A yarn is called short when the chance that it lasts is below this; from here to `defaults.ENOUGH_FROM` it is tight."""
 
+JUST_ENOUGH_SHARE = 0.05
+"""A tight yarn with more than this share of its need to spare is called probably enough, with less just enough (our choice)."""
+
 LOT_LEFT_OVER = 0.15
 """A change of dye lot is proposed only where at most this share of the open lot would be left over, unless the other lots
 last for the rest anyway (our choice)."""

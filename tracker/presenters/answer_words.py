@@ -11,6 +11,7 @@ from tracker.domain.shopping import enough_g
 from tracker.forecast.answers import Answers, Basis, Where, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import (
     FAR_YEARS,
+    JUST_ENOUGH_SHARE,
     LIKELY_ABOVE,
     UNLIKELY_BELOW,
     VERY_LIKELY_ABOVE,
@@ -73,13 +74,26 @@ def yarn_words(answer: YarnAnswer) -> str:
     spare = shown_difference_g(answer.on_hand_g, answer.needed_g)
     if may_run_short(answer):
         return _("may run short, by about {mass}").format(mass=mass(-spare))
-    return spare_words(answer.word, spare)
+    return spare_words(answer.word, spare, answer.needed_g)
 
 
-def spare_words(word: YarnWord, spare_g: float) -> str:
-    """Say how sure it is that a yarn lasts of which, as likely as not, so many grams are left over."""
+def probably_enough(answer: YarnAnswer) -> bool:
+    """True where a yarn is tight for what is not known of it, not for what is there: as likely as not a good deal is left over."""
+    return answer.word is YarnWord.TIGHT and _good_deal(
+        shown_difference_g(answer.on_hand_g, answer.needed_g), answer.needed_g
+    )
+
+
+def _good_deal(spare_g: float, needed_g: float) -> bool:
+    return spare_g > JUST_ENOUGH_SHARE * needed_g
+
+
+def spare_words(word: YarnWord, spare_g: float, needed_g: float) -> str:
+    """Say how sure it is that a yarn lasts of which, as likely as not, so many grams of what is needed are left over."""
     if word is YarnWord.ASKED:
         return _("not sure, {mass} spare by the record").format(mass=mass(spare_g))
+    if word is YarnWord.TIGHT and _good_deal(spare_g, needed_g):
+        return _("probably enough, {mass} spare").format(mass=mass(spare_g))
     if word is YarnWord.TIGHT:
         return _("just enough, {mass} spare").format(mass=mass(spare_g))
     return _("enough, {mass} spare").format(mass=mass(spare_g))
@@ -117,9 +131,22 @@ def tile_words(answer: YarnAnswer) -> str:
 
 
 def ends_before(answer: YarnAnswer, rows: int) -> bool:
-    """True when a yarn is bought and likely to end before the last row."""
+    """True when a yarn is bought and likely to end before the last row.
+
+    Of one with nothing missing no row is told: 0 g spare and an end fourteen rows before the last one, where few of its knots
+    are left, would contradict each other.
+    """
     bought = answer.word in (YarnWord.SHORT, YarnWord.TIGHT, YarnWord.ASKED)
-    return bought and answer.runs_out_row is not None and answer.runs_out_row < rows
+    missing = answer.word is YarnWord.SHORT or shown_difference_g(answer.on_hand_g, answer.needed_g) < 0
+    return bought and missing and answer.runs_out_row is not None and answer.runs_out_row < rows
+
+
+def may_end_from(answer: YarnAnswer, rows: int) -> int | None:
+    """Return the row from which a yarn may end that probably lasts; None where it ends before, or very likely lasts."""
+    if answer.word is not YarnWord.TIGHT or answer.runs_out_row_range is None or ends_before(answer, rows):
+        return None
+    first = answer.runs_out_row_range[0]
+    return first if first < rows else None
 
 
 def may_just_last(answer: YarnAnswer) -> bool:

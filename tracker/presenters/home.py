@@ -21,6 +21,7 @@ from tracker.presenters.answer_words import (
     last_row_label,
     may_run_short,
     next_row_words,
+    probably_enough,
     reckoned_day,
     silent_words,
     tile_words,
@@ -58,7 +59,10 @@ def yarn_alert(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> YarnAl
     if answer.word is YarnWord.SHORT:
         title = _("{name} runs short").format(name=yarn.name)
     elif answer.word is YarnWord.TIGHT:
-        title = _("{name} may run short") if may_run_short(answer) else _("{name}: just enough")
+        if may_run_short(answer):
+            title = _("{name} may run short")
+        else:
+            title = _("{name}: probably enough") if probably_enough(answer) else _("{name}: just enough")
         title, tone = title.format(name=yarn.name), YarnTone.TIGHT
         more = tile_words(answer)
         if more == to_buy_words(answer.order_g):

@@ -111,7 +111,7 @@ def shopping_line(
     amount = amount_words(buy) if buy.mass_g else _("bought")
     notes = [stand_words(standing)]
     if answer is not None and buy.mass_g and may_just_last(answer):
-        notes.append(_("It may just last. With more, it certainly will."))
+        notes.append(_("It may last as it is. With more, it certainly will."))
     elif answer is None and not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
         amount = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
         notes = [_("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))]
@@ -203,7 +203,7 @@ def build_shopping_state(
             "More than is missing, so that each yarn very likely lasts. If you knot and weigh a sample, less is left over."
         )
         if missing
-        else _("For safety: what is on hand may just last. Weigh what is left, and you may need none of it.")
+        else _("For safety: it may last as it is. Weigh what is left, and you may need none of it.")
     )
     counts = count_asks(book, bought_ids)
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)

@@ -157,7 +157,7 @@ def why_more_words(standing: Standing) -> str:
         return ""
     high = mass(standing.needed_high_g)
     if standing.missing_g <= 0:
-        words = _("for safety: what is on hand may just last")
+        words = _("for safety: it is not sure that what is on hand lasts")
     elif high == mass(standing.needed_g):
         words = _("{more} more than is missing, as a reserve")
     else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import TypeVar
@@ -34,9 +34,11 @@ from tracker.presenters.answer_words import (
     days_from_to,
     ends_before,
     mass_range,
+    may_end_from,
     may_just_last,
     may_run_short,
     nothing_bought,
+    probably_enough,
     record_doubt_words,
     spare_words,
     to_buy_words,
@@ -134,10 +136,11 @@ def order_words(yarn: Yarn, answer: YarnAnswer, today: date, lots: tuple[str, ..
         return _("Buy {what}.").format(what=what)
     if may_just_last(answer):
         if answer.order_by <= today:
-            return _("It may just last. To be sure, buy {what} now.").format(what=what)
-        return _("It may just last. To be sure, buy {what} by {day}.").format(
-            what=what, day=day(answer.order_by, today)
-        )
+            words = _("{lasts} To be sure, buy {what} now.")
+        else:
+            words = _("{lasts} To be sure, buy {what} by {day}.")
+        lasts = _("It will probably last.") if probably_enough(answer) else _("It may just last.")
+        return words.format(lasts=lasts, what=what, day=day(answer.order_by, today))
     comes = today + timedelta(days=yarn.lead_days)
     if answer.word is YarnWord.NOT_BOUGHT and answer.runs_out_day is not None and answer.runs_out_day < comes:
         return _("Buy {what} now. It may come about {comes}, and is needed from about {begins} on.").format(
@@ -205,7 +208,7 @@ def _once_cards(book: RugBook, plan_lines: Mapping[str, BuyLine]) -> tuple[tuple
             told, word = YarnWord.SHORT, _("short {mass}").format(mass=mass(missing_g))
         else:
             told = word_of_need(standing.on_hand_g, standing.whole_g, standing.whole_high_g)
-            word = spare_words(told, -missing_g)
+            word = spare_words(told, -missing_g, standing.whole_g)
         whole_g = standing.whole_g
         card = YarnCard(
             yarn_id=yarn.id,
@@ -241,6 +244,7 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     tight = sum(word is YarnWord.TIGHT for word in told)
     asked = words.count(YarnWord.ASKED)
     may_be_short = sum(may_run_short(answer) for answer in answers.yarns)
+    likely = sum(probably_enough(answer) for answer in answers.yarns)
     hint = ""
     if not words:
         return YarnState(
@@ -267,11 +271,19 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         (to_buy, n_("{count} yarn is still to buy.", "{count} yarns are still to buy.", to_buy)),
         (may_be_short, n_("{count} yarn may run short.", "{count} yarns may run short.", may_be_short)),
         (
-            tight - may_be_short,
+            tight - may_be_short - likely,
             n_(
                 "{count} yarn is only just enough.",
                 "{count} yarns are only just enough.",
-                tight - may_be_short,
+                tight - may_be_short - likely,
+            ),
+        ),
+        (
+            likely,
+            n_(
+                "{count} yarn is probably enough, not surely.",
+                "{count} yarns are probably enough, not surely.",
+                likely,
             ),
         ),
     )
@@ -289,14 +301,9 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         headline, tone = _("The last row is woven: no more yarn is needed."), "soft"
     else:
         headline, tone = _("Every yarn lasts."), "green"
-    order_by = [
-        answer.order_by for answer in answers.yarns if answer.order_by is not None and answer.order_g > 0
-    ]
-    if order_by:
-        first = min(order_by)
-        hint = (
-            _("Buy now.") if first <= answers.day else _("Buy by {day}.").format(day=day(first, answers.day))
-        )
+    wanted = [answer for answer in answers.yarns if answer.order_by is not None and answer.order_g > 0]
+    if wanted:
+        hint = _buy_words(wanted, answers.day)
     beyond = sum(answer.word is YarnWord.DONE and answer.not_entered_g > 0 for answer in answers.yarns)
     missing = (
         n_(
@@ -309,6 +316,18 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     )
     hint = " ".join(part for part in (hint, missing, _weighed_words(yarns, answers)) if part)
     return YarnState(headline, tone, hint, cards, False)
+
+
+def _buy_words(wanted: Sequence[YarnAnswer], today: date) -> str:
+    """Say by when the first of the yarns to order is to be bought, and that it is for safety where all of them probably last."""
+    first = min(answer.order_by for answer in wanted if answer.order_by is not None)
+    if all(probably_enough(answer) for answer in wanted):
+        words = (
+            _("To be safe, buy a little now.") if first <= today else _("To be safe, buy a little by {day}.")
+        )
+    else:
+        words = _("Buy now.") if first <= today else _("Buy by {day}.")
+    return words.format(day=day(first, today))
 
 
 def _weighed_words(yarns: Mapping[str, Yarn], answers: Answers) -> str:
@@ -427,6 +446,9 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tu
             if answer.runs_out_day_range and answer.runs_out_day_range[0] != answer.runs_out_day_range[1]:
                 more = days_from_to(*answer.runs_out_day_range, today)
             facts.append(Fact(_("That is about"), day_short(answer.runs_out_day, today), more))
+    first = may_end_from(answer, rows)
+    if first is not None:
+        facts.append(Fact(_("It may end from row"), number(first)))
     return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, answer.bought_g))
 
 

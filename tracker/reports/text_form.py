@@ -13,11 +13,12 @@ from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import RugBook, RugPlan, Yarn
 from tracker.domain.shared_warp import warp_of
 from tracker.domain.washing import washing_loss
-from tracker.forecast.answers import Answers, YarnAnswer
+from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import (
     chance_words,
     date_holds_if,
     day_range,
+    ends_before,
     is_beyond,
     last_row_label,
     mass_range,
@@ -49,7 +50,7 @@ from tracker.presenters.yarn import order_words
 from tracker.words import _, day, mass, n_, number, one_after_another, percent, work_words
 
 
-def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
+def yarn_text(yarn: Yarn, answer: YarnAnswer, rows: int, today: date) -> str:
     """Return one yarn's answer on a line or two."""
     between = mass_range(answer.needed_low_g, answer.needed_high_g)
     need = mass(answer.needed_g)
@@ -60,7 +61,7 @@ def yarn_text(yarn: Yarn, answer: YarnAnswer, today: date) -> str:
         hand=mass(answer.on_hand_g),
         need=f"{need} ({between})" if between else need,
     )
-    if answer.runs_out_row is not None:
+    if answer.runs_out_row is not None and (answer.word is YarnWord.NOT_BOUGHT or ends_before(answer, rows)):
         line += "\n" + " " * 22 + _("runs out at row {row}").format(row=number(answer.runs_out_row))
         if answer.runs_out_day:
             line += ", " + day(answer.runs_out_day, today)
@@ -163,7 +164,7 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
     for answer in answers.yarns:
         yarn = yarns.get(answer.yarn_id)
         if yarn is not None:
-            lines.append(yarn_text(yarn, answer, today))
+            lines.append(yarn_text(yarn, answer, answers.where.rows, today))
     of_order = facts_told(book, currency, today)
     if of_order:
         lines += ["", _("Order")]
