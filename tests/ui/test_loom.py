@@ -145,6 +145,16 @@ def show_rug(hand, name: str) -> None:
     hand.tap("Show it")
 
 
+def test_a_row_taken_back_is_at_the_knot_where_it_was(open_app, demo) -> None:
+    hand = at_the_loom(open_app, demo)
+    hand.tap(tiles(hand)[2])
+    hand.tap("Row done")
+    assert hand.shell.page.place() is None
+    hand.shell.page.row_back()
+    settle()
+    assert hand.shell.page.place() == 2
+
+
 def test_rows_and_timer_of_one_rug_wait_while_a_session_of_the_other_is_saved(open_app, demo) -> None:
     hand = at_the_loom(open_app, demo)
     desk = hand.app.desk

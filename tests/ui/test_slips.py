@@ -23,6 +23,7 @@ from tracker.previews.draw import settle
 from tracker.screens import PAGES
 from tracker.screens.guide.guide import GuideStepRow
 from tracker.screens.home.home import HeroKey
+from tracker.sheets.asking import ask_day
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.toast import Toast
 from tracker.widgets.basics import Key, TitleKey, rest_at
@@ -183,6 +184,23 @@ def test_a_finger_that_slides_over_a_key_does_not_tap_it(open_app, demo, way: in
     # A thumb that rolls a little still taps.
     hand.drag((x, y), (x + 12 * way, y))
     assert hand.shell.page_name == "session"
+
+
+@pytest.mark.parametrize("way", [-1, 1])
+def test_a_finger_that_slides_over_the_days_of_a_sheet_chooses_none(open_app, demo, way: int) -> None:
+    """What scrolls hands a touch on late: the day on which a flick ended was set, and the sheet was gone."""
+    hand, chosen = open_app(demo), []
+    days = ask_day(hand.shell, "Which day?", date(2026, 11, 4), chosen.append)
+    settle(5)
+    line = {
+        key.value.weekday(): middle_of(key)
+        for key in days.ids.days.children
+        if getattr(key, "value", None) and 9 <= key.value.day <= 15
+    }
+    hand.drag(line[1 if way > 0 else 5], line[5 if way > 0 else 1], steps=2)
+    assert (chosen, hand.shell.sheet is not None) == ([], True)
+    hand.tap_at(*line[3])
+    assert chosen == [date(2026, 11, 12)]
 
 
 @pytest.mark.parametrize("name", ["progress", "diary", "loom"])

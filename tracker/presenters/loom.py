@@ -270,6 +270,20 @@ def with_place(
     return places
 
 
+def marked_in(kept: object, rug_id: str) -> tuple[str, dict[str, Any]] | None:
+    """Return the rug and its mark as the drafts hold it, to put it back once a row that was counted is not done after all."""
+    place = kept.get(rug_id) if isinstance(kept, dict) else None
+    return (rug_id, place) if isinstance(place, dict) else None
+
+
+def marked_again(kept: object, rug_id: str, left: tuple[str, dict[str, Any]] | None) -> dict[str, Any]:
+    """Return what the drafts should hold with the mark that `marked_in` gave; it counts in the row in which it was made alone."""
+    places = dict(kept) if isinstance(kept, dict) else {}
+    if left is not None and left[0] == rug_id:
+        places.setdefault(rug_id, left[1])
+    return places
+
+
 def next_place(tapped: int, place: int | None) -> int:
     """Return the place after a tap on run `tapped`: there, or one further when it was there already.
 

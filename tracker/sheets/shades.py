@@ -9,14 +9,13 @@ from kivy.graphics import Color, Ellipse, Line, Rectangle
 from kivy.graphics.texture import Texture
 from kivy.metrics import dp
 from kivy.properties import ListProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.widget import Widget
 
 from tracker import theme
 from tracker.domain.colour import plain_colour_name
 from tracker.presenters.shades import free_shade, parts_of, shades
 from tracker.shell.shell import Shell
-from tracker.widgets.basics import Column, Key, Text, Tiles
+from tracker.widgets.basics import Column, Key, Tappable, Text, Tiles
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.widgets.rounded import Rounded
@@ -25,7 +24,7 @@ from tracker.words import _
 STEPS = 48
 
 
-class ShadeTile(ButtonBehavior, BoxLayout):
+class ShadeTile(Tappable, BoxLayout):
     """One shade like a hanging skein: its colour with its name below."""
 
     text = StringProperty("")

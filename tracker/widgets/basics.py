@@ -474,15 +474,22 @@ what lay under it (our own judgement; a dusty thumb that rests on a key rolls le
 class Tappable(ButtonBehavior):
     """What a tap presses; a finger that slides on lets go of it."""
 
+    def on_touch_down(self, touch: Any) -> bool:
+        """Take no finger that slid here: what scrolls hands a touch on late, to what lies below it by then."""
+        return not _slid(touch) and bool(super().on_touch_down(touch))
+
     def on_touch_move(self, touch: Any) -> bool:
         """Let go of a finger that slid away."""
-        if touch.grab_current is self:
-            window = EventLoop.window
-            slid = math.hypot((touch.sx - touch.osx) * window.width, (touch.sy - touch.osy) * window.height)
-            if slid > dp(SLID_DP):
-                touch.ungrab(self)
-                self.state = "normal"
+        if touch.grab_current is self and _slid(touch):
+            touch.ungrab(self)
+            self.state = "normal"
         return bool(super().on_touch_move(touch))
+
+
+def _slid(touch: Any) -> bool:
+    window = EventLoop.window
+    gone = math.hypot((touch.sx - touch.osx) * window.width, (touch.sy - touch.osy) * window.height)
+    return gone > dp(SLID_DP)
 
 
 class Key(Tappable, BoxLayout):

@@ -7,7 +7,6 @@ from typing import Any
 
 from kivy.clock import Clock
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.recycleboxlayout import RecycleBoxLayout
 from kivy.uix.recycleview.views import RecycleDataViewBehavior
 
@@ -25,7 +24,7 @@ from tracker.sheets.files import ask_picture
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.shell.undo import left_words, undoable
-from tracker.widgets.basics import Column, Key, Missing, RowKey, load_kv
+from tracker.widgets.basics import Column, Key, Missing, RowKey, Tappable, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout, LaidOutInOrder
 from tracker.widgets.look import look
@@ -60,7 +59,7 @@ class BriefText(PlainLabel):
     brief = True
 
 
-class DiaryRow(RecycleDataViewBehavior, ButtonBehavior, BoxLayout):
+class DiaryRow(RecycleDataViewBehavior, Tappable, BoxLayout):
     """One act on the list. Its height is fixed, so that thousands scroll without being measured."""
 
     line_height = LINE_HEIGHT

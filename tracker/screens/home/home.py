@@ -6,12 +6,11 @@ from typing import Any
 
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
-from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.presenters.home_state import NEXT_ICONS, HomeAsk, HomeState, YarnAlert, YarnLine, YarnTone
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
-from tracker.widgets.basics import Column, RowKey, Swatch, Text, load_kv
+from tracker.widgets.basics import Column, RowKey, Swatch, Tappable, Text, load_kv
 from tracker.widgets.day_band import DayBand  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import words_width
 from tracker.widgets.laid_out import BoxLayout
@@ -96,11 +95,11 @@ class YarnGauge(RowKey):
     line = ObjectProperty(YarnLine("", "", "", "#C8B89A", "", YarnTone.LASTS, False, 0.0), rebind=True)
 
 
-class HeroKey(ButtonBehavior, RugHero):
+class HeroKey(Tappable, RugHero):
     """The rug's picture; a tap leads closer."""
 
 
-class RowsPlate(ButtonBehavior, BoxLayout):
+class RowsPlate(Tappable, BoxLayout):
     """How far the rug is woven, in the picture's corner or at the head of the words; a tap leads to the page that says more."""
 
     on_picture = BooleanProperty(False)
@@ -108,7 +107,7 @@ class RowsPlate(ButtonBehavior, BoxLayout):
     """Whether the rug lies under it, so that it has a ground of its own."""
 
 
-class LeadColumn(ButtonBehavior, Column):
+class LeadColumn(Tappable, Column):
     """Figures below each other that lead to the page that says more of them."""
 
 

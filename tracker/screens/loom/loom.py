@@ -10,7 +10,6 @@ from typing import Any
 from kivy.core.text import Label as CoreLabel
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
-from kivy.uix.behaviors import ButtonBehavior
 from kivy.uix.recycleview import RecycleView
 from kivy.uix.widget import Widget
 
@@ -37,7 +36,7 @@ from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
-from tracker.widgets.basics import Key, Missing, load_kv, rest_at
+from tracker.widgets.basics import Key, Missing, Tappable, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
@@ -86,7 +85,7 @@ class RunName(PlainLabel):
     """A yarn's name, as large as every name of the row is."""
 
 
-class RunTile(ButtonBehavior, BoxLayout):
+class RunTile(Tappable, BoxLayout):
     """One run: swatch, number of knots, name. Dimmed when it is tied."""
 
     index = NumericProperty(0)
@@ -151,6 +150,8 @@ class LoomPage(Page):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
+        # The mark in the row that was counted last, for who takes the row back at once.
+        self._place_left: tuple[str, dict[str, Any]] | None = None
         self.part_key = Key(icon="team", loom=True)
         self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
         self.lot_key = Key(icon="skein", loom=True)
@@ -558,7 +559,9 @@ class LoomPage(Page):
             shell.toast(trouble.sentence, warn=True)
             return
         self._keep_form(form)
+        left = row_sums.marked_in(desk.drafts.get(PLACE), desk.rug.plan.id)
         self._forget_place()
+        self._place_left = left
         self.look_at(None)
         self.ids.strip.rise()
 
@@ -575,6 +578,9 @@ class LoomPage(Page):
 
         def undo_now() -> None:
             self._keep_form(row_sums.count_rows(form, self.desk.rug, self.desk.today(), -1))
+            rug_id, drafts = self.desk.rug.plan.id, self.desk.drafts
+            drafts.put(PLACE, row_sums.marked_again(drafts.get(PLACE), rug_id, self._place_left))
+            self._place_left = None
             self.look_at(None)
 
         self.shell.try_act(undo_now)

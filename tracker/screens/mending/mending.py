@@ -14,7 +14,6 @@ from typing import Any
 import numpy as np
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ListProperty, NumericProperty, StringProperty
-from kivy.uix.behaviors import ButtonBehavior
 
 from tracker.domain import mending
 from tracker.domain.cartoon import CellArray
@@ -34,7 +33,7 @@ from tracker.screens.mending.ground import Drawing, Ground, InBook
 from tracker.sheets.asking import ask_choice
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
-from tracker.widgets.basics import Choice, Column, Key, Missing, Text, load_kv
+from tracker.widgets.basics import Choice, Column, Key, Missing, Tappable, Text, load_kv
 from tracker.widgets.forms import CardKey
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import AnchorLayout
@@ -93,7 +92,7 @@ class Left:
         return stood.palette == drawing.palette and np.array_equal(stood.cells, drawing.cells)
 
 
-class YarnKey(ButtonBehavior, AnchorLayout):
+class YarnKey(Tappable, AnchorLayout):
     """A yarn to paint with."""
 
     colour = StringProperty("#C8B89A")
