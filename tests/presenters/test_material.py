@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from typing import Any
 
 import pytest
 
 from tests.presenters import rugs
 from tests.presenters.rugs import plan, yarns
 from tests.today import TODAY
+from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import (
     Lot,
@@ -228,6 +230,26 @@ def test_the_checklist_counts_what_was_done() -> None:
     assert balls.lines[0].share == 0.5
     assert not words.ready
     assert [(entry.words, entry.note) for entry in words.done] == [("1 ball, Madder", "25 November, 30 min")]
+
+
+def test_balls_that_a_weaver_has_are_wound_and_the_list_says_why_it_counts_more_than_was_noted() -> None:
+    """All balls were with the weavers, and the list still said "0 of 2"; of others it counted the double of what stood in "Done so far"."""
+    noted = Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1)
+    given = HandOut(id="h", rug_id="rug", yarn_id="red", day=TODAY, weaver_id="ann", balls=2.0, mass_g=300.0)
+    back = replace(given, id="b", kind=HandOutKind.RETURNED, balls=1.0, mass_g=150.0, born=2)
+
+    def red(**parts: Any) -> tuple[str, str]:
+        rug = book(**parts)
+        found = build_preparation_state(rug, material_plan(rug), TODAY)
+        line = next(group for group in found.groups if group.icon == "wind").lines[0]
+        return line.words, line.note
+
+    assert red(hand_outs=(given,))[0] == "2 of 2 balls"
+    assert red(hand_outs=(given, back))[0] == "1 of 2 balls"
+    words, note = red(hand_outs=(given,), preparations=(noted,))
+    assert words == "2 of 2 balls"
+    assert "1 noted, the others are in use already" in note
+    assert "in use already" not in red(preparations=(noted,))[1]
 
 
 def test_of_a_finished_rug_nothing_is_prepared_any_more_and_the_page_says_so() -> None:

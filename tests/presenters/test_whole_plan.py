@@ -12,6 +12,7 @@ import pytest
 from tests.presenters.rugs import book, plan, session, yarns
 from tracker.domain import defaults
 from tracker.domain.errors import BookTrouble
+from tracker.domain.hand_out import HandOut
 from tracker.domain.loom import Loom
 from tracker.domain.material_plan import MaterialPlan
 from tracker.domain.rug import (
@@ -156,6 +157,9 @@ CHANGES = {
     "measurements": lambda rug: (replace(rug.measurements[0], length_cm=9.0),),
     "loom": lambda _rug: Loom(id="l", name="Low", longest_warp_cm=90.0),
     "warp_parts": lambda rug: (part_of_book(rug), replace(part_of_book(rug), rug_id="other")),
+    "hand_outs": lambda _rug: (
+        HandOut(id="h", rug_id="rug", yarn_id="red", day=date(2026, 11, 25), balls=1.0, mass_g=90.0),
+    ),
 }
 """A change of each part that the plan rests on."""
 

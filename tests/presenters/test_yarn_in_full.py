@@ -583,7 +583,7 @@ def test_the_balls_of_who_weaves_alone_in_full() -> None:
     assert balls.rows_words(1) == "1 row"
     given = balls.given_now(rug, answers, card, card.lines, TODAY)
     assert [(one.rug_id, one.yarn_id, one.weaver_id, one.day, one.balls, one.mass_g, one.lot_id) for one in given] == [
-        ("rug", "red", "ann", TODAY, 2.0, 400.0, None), ("rug", "blue", "ann", TODAY, 2.0, 400.0, None),
+        ("rug", "red", "ann", TODAY, 2.0, 300.0, None), ("rug", "blue", "ann", TODAY, 2.0, 400.0, None),
     ]  # fmt: skip
     two = (replace(given[0], balls=2.0), replace(given[0], balls=1.5))
     assert balls.given_words(rug, two) == "3.5 balls in 2 colours"

@@ -15,6 +15,7 @@ from tracker.domain import defaults, edges, finished_size, foundation, material
 from tracker.domain.cartoon import CartoonCount, unclaimed_values
 from tracker.domain.defaults import TEN_PERCENT_POINT
 from tracker.domain.foundation import FinishedMass, LoomFit, loom_fit
+from tracker.domain.hand_out import HandOutKind
 from tracker.domain.material import KnotLength
 from tracker.domain.need import Account, Need, account_of
 from tracker.domain.rows import cartoon_count, rows_to_weave, shares_of
@@ -296,7 +297,7 @@ def material_plan(
             shuttles,
             warp_to_mount(book, plan, shared),
             earlier,
-            _used_up(book),
+            _there(book),
             _begun(book, plan.rows, wound, shuttles),
         ),
         weaving_hours=planned_weaving_hours(book, taught),
@@ -309,13 +310,19 @@ def material_plan(
     )
 
 
-def _used_up(book: RugBook) -> dict[str, float]:
-    """Return the balls and shuttles used up, by yarn."""
+def _there(book: RugBook) -> dict[str, float]:
+    """Return the balls and shuttles that must have been wound, by yarn: those used up, and those handed out and not given back."""
     ended: dict[str, float] = {}
     for session in book.sessions:
         for yarn_id, count in session.used:
             ended[yarn_id] = ended.get(yarn_id, 0.0) + count
-    return ended
+    handed: dict[str, float] = {}
+    for entry in book.hand_outs:
+        way = 1.0 if entry.kind is HandOutKind.GIVEN else -1.0
+        handed[entry.yarn_id] = handed.get(entry.yarn_id, 0.0) + way * entry.balls
+    return {
+        yarn_id: max(ended.get(yarn_id, 0.0), handed.get(yarn_id, 0.0)) for yarn_id in {**ended, **handed}
+    }
 
 
 def warp_to_mount(book: RugBook, plan: RugPlan, shared: SharedWarp | None) -> WarpToMount:

@@ -233,6 +233,8 @@ class CheckItem:
     name: str
     planned: int
     done: int
+    noted: int = 0
+    """Of what is done, what was noted; the rest must have been wound, for it is knotted or handed out."""
 
     @property
     def left(self) -> int:
@@ -305,7 +307,7 @@ def preparation_plan(
     shuttles: tuple[ShuttleLine, ...],
     warp: WarpToMount,
     earlier: tuple[Preparation, ...] = (),
-    used_up: Mapping[str, float] | None = None,
+    there: Mapping[str, float] | None = None,
     begun: Mapping[str, Sequence[int]] | None = None,
 ) -> PreparationPlan:
     """Return the checklist, derived from what was noted, and the hours at the weaver's own or common times.
@@ -320,8 +322,8 @@ def preparation_plan(
         What is mounted with this rug.
     earlier
         Noted for the weaver's other rugs: they count for the times, not for what is done.
-    used_up
-        Balls and shuttles used up, by the id of their yarn: what ended was wound, whether that was noted or not.
+    there
+        Balls and shuttles used up or handed out, by the id of their yarn: they were wound, whether that was noted or not.
     begun
         Balls and shuttles that the rows on the loom have begun, by the id of their yarn: when each of its `preparations` was
         noted, and last now. What is knotted was wound, too.
@@ -357,7 +359,12 @@ def preparation_plan(
                         yarn_id=line.yarn_id,
                         name=line.name,
                         planned=planned,
-                        done=max(done(kind, line.yarn_id), int((used_up or {}).get(line.yarn_id, 0))),
+                        done=max(done(kind, line.yarn_id), int((there or {}).get(line.yarn_id, 0))),
+                        noted=sum(
+                            entry.count
+                            for entry in preparations
+                            if entry.kind is kind and entry.yarn_id == line.yarn_id
+                        ),
                     )
                 )
     everything = earlier + preparations

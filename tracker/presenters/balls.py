@@ -79,6 +79,8 @@ class SeatLine:
     need_g: float
     give_g: float
     """Of the need, what she has neither in hand nor knotted already."""
+    on_balls_g: float
+    """On the balls that are given: to the last row what is named beside them, for some rows full ones."""
     key: str
     """What the key says; "" where there is nothing to give."""
 
@@ -275,11 +277,7 @@ def build_balls_state(
         picture=tuple(picture) if needed_g else (),
         picture_words=_("The rows still to come. The longer a colour, the more knots it has."),
         seats=tuple(card for card in cards if card.lines),
-        how=_(
-            "The key gives full balls. Tap a colour for a smaller one, another day, or a ball that comes back."
-        )
-        if balls
-        else "",
+        how=_how_words(to_end=rows is None) if balls else "",
         who=who_words(seats, names),
         unsaid=unsaid_lines(book, answers.day),
         alone=len(needs) == 1,
@@ -287,6 +285,14 @@ def build_balls_state(
             HandedLine(entry.id, handed_words(entry, names_of((book,))), day_short(entry.day, answers.day))
             for entry in reversed(book.hand_outs)
         ),
+    )
+
+
+def _how_words(*, to_end: bool) -> str:
+    if to_end:
+        return _("Tap a colour for another mass or day, or for a ball that comes back.")
+    return _(
+        "The key gives full balls. Tap a colour for a smaller one, another day, or a ball that comes back."
     )
 
 
@@ -360,6 +366,7 @@ def _line(
         balls=balls,
         need_g=need_g,
         give_g=give_g,
+        on_balls_g=give_g if to_end else balls * full_ball_g(yarn),
         key=_("Give") if balls else "",
     )
 
@@ -483,17 +490,16 @@ def given_now(
 
 
 def _given_g(book: RugBook, answers: Answers, line: SeatLine, yarn: Yarn) -> float:
-    """Return the grams on the balls of a line: full ones, and never more than is there and nobody has yet.
+    """Return the grams on the balls of a line, never more than is there and nobody has yet.
 
     Of yarn of which nothing is there by the book, what is needed of it.
     """
-    full_g = line.balls * full_ball_g(yarn)
     seats = seating(book)
     held = held_now(book, lay_out(book, answers, seats.sections, seats.ahead))
     on_hand_g = sum(answer.on_hand_g for answer in answers.yarns if answer.yarn_id == yarn.id)
     free_g = on_hand_g - sum(one.mass_g for one in held if one.yarn_id == yarn.id)
     most_g = free_g if free_g >= _LEAST_GIVEN_G else max(line.give_g, _LEAST_GIVEN_G)
-    return min(round(min(full_g, most_g), 1), MASS_G.most)
+    return min(round(max(min(line.on_balls_g, most_g), _LEAST_GIVEN_G), 1), MASS_G.most)
 
 
 def given_words(book: RugBook, given: Sequence[HandOut]) -> str:

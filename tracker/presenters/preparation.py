@@ -108,11 +108,21 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
         if item.ticked or over
         else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
     )
+    if 0 < item.noted < min(item.done, item.planned):
+        # Beside a shorter list of what was noted nobody else would know why.
+        note = "; ".join(
+            filter(
+                None,
+                (note, _("{count} noted, the others are in use already").format(count=number(item.noted))),
+            )
+        )
     if item.kind is PreparationKind.BALLS:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
         if line is not None:
             # A ball is seldom full: how heavy each is makes so many of them what the rug needs.
-            each_g = _("about {mass} each").format(mass=mass(line.wound_g / line.balls))
+            each_g = mass(line.wound_g / line.balls)
+            words_of = _("about {mass}") if line.balls == 1 else _("about {mass} each")
+            each_g = words_of.format(mass=each_g)
             note = "; ".join(filter(None, (shared_balls_words(line), each_g, note)))
     return CheckLine(
         kind=item.kind,

@@ -26,6 +26,7 @@ PLAN_RESTS_ON = (
     "measurements",
     "loom",
     "warp_parts",
+    "hand_outs",
 )
 """The parts of a rug's book that its material plan is reckoned from; days off, costs or photos leave it as it is."""
 
