@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -11,12 +12,12 @@ from tracker.domain.defaults import ENOUGH_FROM, ORDER_CHANCE
 from tracker.domain.dye_lots import Band, DyeLot, bands_of, changes_of, dye_lots_of
 from tracker.domain.lot_change import ChangePlace
 from tracker.domain.lot_line import places_to_change
-from tracker.domain.rug import Role, RugBook, Yarn
+from tracker.domain.rug import Role, RugBook, Spoilt, Weighing, Yarn, heights_after
 from tracker.domain.shopping import most_missing_g, purchase
 from tracker.forecast.answers import LotsAnswer, LotStock
 from tracker.forecast.stats import middle_of, quantiles
 from tracker.forecast.thresholds import LOT_LEFT_OVER, RANGE_HIGH, RANGE_LOW
-from tracker.forecast.yarn import Ledger, Stock, Use, run_out_rows
+from tracker.forecast.yarn import Ledger, Scale, Stock, Use, run_out_rows, sessions_before
 
 
 def units_by_dye_lot(bands: tuple[Band, ...], ahead: np.ndarray, row_now: int) -> dict[str, float]:
@@ -53,33 +54,77 @@ def units_by_dye_lot(bands: tuple[Band, ...], ahead: np.ndarray, row_now: int) -
     return units
 
 
+def charged_by_dye_lot(
+    book: RugBook, ledger: Ledger, scale: Scale | None, bands: tuple[Band, ...], grams: float
+) -> dict[str, float]:
+    """Return what each dye lot is less by than the knots from it took, in g, by its lot's id; below zero: more is there.
+
+    What was lost, and what a scale showed to be missing by then, is charged to the lot that was open at that time.
+
+    Parameters
+    ----------
+    book, ledger, scale
+        The rug, and the yarn's record and weighings.
+    bands
+        Rows of each dye lot, from row 1 up.
+    grams
+        What a unit takes, g.
+    """
+    keys = [(session.day, session.born) for session in book.sessions]
+    heights = (0.0, *heights_after(book.rows_gained))
+    charged: dict[str, float] = {}
+
+    def charge(one: Spoilt | Weighing, mass_g: float) -> None:
+        row = math.floor(heights[sessions_before(one.day, one.born, keys)]) + 1
+        lot_id = max(
+            (band for band in bands if band.first_row <= row), key=lambda band: band.first_row
+        ).dye_lot.lot_id
+        charged[lot_id] = charged.get(lot_id, 0.0) + mass_g
+
+    for loss in ledger.spoilt:
+        charge(loss, loss.mass_g)
+    if scale is not None:
+        by_record = scale.book - grams * scale.tied - scale.mass
+        for weighing, missing_g in zip(ledger.weighings, np.diff(by_record, prepend=0.0), strict=True):
+            charge(weighing, float(missing_g))
+    return charged
+
+
 def left_of_others(
-    dye_lots: tuple[DyeLot, ...], opened: DyeLot, used: dict[str, float], grams: float, on_hand_g: float
+    dye_lots: tuple[DyeLot, ...], opened: DyeLot, gone_g: Mapping[str, float], on_hand_g: float
 ) -> dict[str, float]:
     """Return what is left of every dye lot but the open one, in g, never more together than is on hand.
 
-    What is not theirs is the open one's: what was lost or misjudged is charged to the lot that is being woven from.
+    What is not theirs is the open one's: what was misjudged since the last weighing is charged to the lot that is being woven
+    from.
     """
     left: dict[str, float] = {}
     rest = on_hand_g
     for dye_lot in dye_lots:
         if dye_lot is opened:
             continue
-        mass_g = min(max(0.0, dye_lot.mass_g - grams * used.get(dye_lot.lot_id, 0.0)), rest)
+        mass_g = min(max(0.0, dye_lot.mass_g - gone_g.get(dye_lot.lot_id, 0.0)), rest)
         left[dye_lot.lot_id] = mass_g
         rest -= mass_g
     return left
 
 
 def lots_answer(
-    book: RugBook, ledger: Ledger, drawn: Stock, use: Use, reached: float, *, knotting: bool = True
+    book: RugBook,
+    ledger: Ledger,
+    scale: Scale | None,
+    drawn: Stock,
+    use: Use,
+    reached: float,
+    *,
+    knotting: bool = True,
 ) -> LotsAnswer | None:
     """Return how the dye lots of a yarn stand; None for what is no pile yarn or was never bought.
 
     Parameters
     ----------
-    book, ledger, drawn, use
-        The rug, the yarn's record, and what the forecast drew of it.
+    book, ledger, scale, drawn, use
+        The rug, the yarn's record and weighings, and what the forecast drew of it.
     reached
         Rows woven, the tied share of the next one counted.
     knotting
@@ -95,7 +140,10 @@ def lots_answer(
     grams = ledger.planned_g * use.middle_ratio
     used = units_by_dye_lot(bands, ledger.ahead, row_now)
     on_hand_g = middle_of(drawn.on_hand)
-    others = left_of_others(dye_lots, opened, used, grams, on_hand_g)
+    gone_g = charged_by_dye_lot(book, ledger, scale, bands, grams)
+    for lot_id, units in used.items():
+        gone_g[lot_id] = gone_g.get(lot_id, 0.0) + grams * units
+    others = left_of_others(dye_lots, opened, gone_g, on_hand_g)
     elsewhere_g = sum(others.values())
     stocks = (
         LotStock(opened.lot_id, opened.bought, opened.mark, max(0.0, on_hand_g - elsewhere_g), True),

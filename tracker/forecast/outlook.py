@@ -387,7 +387,7 @@ def _yarn_answer(
         woven_g=woven_g,
         woven_unbought_g=woven_unbought_g,
         balls_doubted=doubted,
-        lots=lots_answer(book, ledger, drawn, use, reached, knotting=word is not YarnWord.DONE),
+        lots=lots_answer(book, ledger, scale, drawn, use, reached, knotting=word is not YarnWord.DONE),
     )
 
 

@@ -106,7 +106,7 @@ def units_tied(need: Need, heights: np.ndarray, ahead: np.ndarray, again: Sequen
     return np.concatenate([[0.0], np.cumsum(np.where(back, more, np.maximum(more, 0.0)))])
 
 
-def _place(day: date, born: int, keys: list[tuple[date, int]]) -> int:
+def sessions_before(day: date, born: int, keys: list[tuple[date, int]]) -> int:
     """Number of sessions that came before a record of that day and birth."""
     low, high = 0, len(keys)
     while low < high:
@@ -154,7 +154,7 @@ def scale_evidence(ledger: Ledger, keys: list[tuple[date, int]], by_eye: bool = 
         bought = sum(lot.mass_g for lot in weighed_lots(ledger.lots, weighing, lost))
         mass.append(weighing.mass_g)
         book.append(bought - lost)
-        tied.append(float(ledger.tied[_place(weighing.day, weighing.born, keys)]))
+        tied.append(float(ledger.tied[sessions_before(weighing.day, weighing.born, keys)]))
         noise.append(
             math.sqrt(
                 priors.SCALE_SD_G**2
@@ -653,7 +653,7 @@ def ledgers_of(
             wound_off=tied[k] + np.concatenate([[0.0], np.cumsum(lost_g[k])]) / max(need.g_per_unit, 1e-9),
             ahead=units,
             lots=(lots := tuple(x for x in book.lots if x.yarn_id == need.yarn.id)),
-            tied_before=tuple(float(tied[k][_place(lot.day, lot.born, keys)]) for lot in lots),
+            tied_before=tuple(float(tied[k][sessions_before(lot.day, lot.born, keys)]) for lot in lots),
             weighings=tuple(x for x in book.weighings if x.yarn_id == need.yarn.id),
             spoilt=tuple(x for x in book.spoilt if x.yarn_id == need.yarn.id),
             ended=ended[k],
