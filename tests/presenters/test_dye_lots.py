@@ -241,3 +241,21 @@ def test_a_lot_that_must_be_used_up_ends_at_no_row_of_the_list_of_yarns() -> Non
     assert lots is not None
     assert lots.warning == "Dye lot 17 should be used up by now. Say from which row on another lot is open."
     assert lots_line(answer) == "dye lot 17 should be used up by now"
+
+
+def test_a_planned_change_after_which_the_new_lot_hardly_lasts_is_warned_of() -> None:
+    """All lots together were "enough, 50 g spare"; with 48 g of the old one left over the new one had 2 g to spare, unsaid."""
+    book = striped()
+    after = needed_g(book, 121, 200)
+    planned_at = planned(121)
+
+    def warning(new_g: float) -> str:
+        lots = (lot("17", 2.0 * needed_g(book, 1, 120)), lot("18", new_g, 3))
+        told = story(replace(book, lots=lots, lot_changes=(planned_at,))).lots
+        assert told is not None
+        return told.warning
+
+    assert warning(1.5 * after) == ""
+    assert "only just enough" in warning(1.02 * after)
+    assert "would be missing" in warning(0.8 * after)
+    assert "later row" in warning(0.8 * after)

@@ -89,6 +89,8 @@ class LotsAnswer:
     """The dye lot to change to: of the others on hand the one there is most of."""
     buy_g: float = 0.0
     """What would have to be bought of the open dye lot so that it lasts."""
+    over_after_change_g: float | None = None
+    """What of the other lots is over at the last row after the change that is planned, below zero what is missing; None without one."""
 
     @property
     def opened(self) -> LotStock:

@@ -9,7 +9,7 @@ from dataclasses import replace
 import numpy as np
 
 from tracker.domain.defaults import ENOUGH_FROM, ORDER_CHANCE
-from tracker.domain.dye_lots import Band, DyeLot, bands_of, changes_of, dye_lots_of
+from tracker.domain.dye_lots import Band, DyeLot, bands_of, changes_of, dye_lots_of, planned_change
 from tracker.domain.lot_change import ChangePlace
 from tracker.domain.lot_line import places_to_change
 from tracker.domain.rug import Role, RugBook, Spoilt, Weighing, Yarn, heights_after
@@ -153,7 +153,17 @@ def lots_answer(
             if one is not opened
         ),
     )
-    answer = LotsAnswer(stocks=stocks, since_row=last_band.first_row, assumed=last_band.assumed, lasts=True)
+    answer = LotsAnswer(
+        stocks=stocks,
+        since_row=last_band.first_row,
+        assumed=last_band.assumed,
+        lasts=True,
+        over_after_change_g=_over_after_change_g(
+            book, ledger, middle_of(drawn.use_ahead), elsewhere_g, row_now
+        )
+        if knotting
+        else None,
+    )
     # Scales and bills are wrong by a share of the mass: the other lots' part of that is not the open one's.
     part = stocks[0].on_hand_g / on_hand_g if on_hand_g > 0 else 0.0
     reserve = np.maximum(drawn.reserve - elsewhere_g - (1.0 - part) * drawn.mass_noise, 0.0)
@@ -193,6 +203,17 @@ def lots_answer(
         for place in _places(book, ledger.yarn, first, sure_row)
     )
     return replace(answer, next_lot_id=following.lot_id, places=places)
+
+
+def _over_after_change_g(
+    book: RugBook, ledger: Ledger, use_ahead: float, elsewhere_g: float, row_now: int
+) -> float | None:
+    planned = planned_change(book, ledger.yarn.id)
+    if planned is None or planned.row <= row_now + 1:
+        return None
+    # While two lots take turns, half of the rows are the old one's.
+    before = min(planned.row - 1 + planned.blend_rows // 2, ledger.ahead.size - 1)
+    return elsewhere_g - (float(ledger.ahead[-1]) - float(ledger.ahead[before])) * use_ahead
 
 
 def places_above(

@@ -22,8 +22,9 @@ from tracker.domain.lot_change import ChangePlace, LotChange
 from tracker.domain.rug import Lot, Role, RugBook, RugStage, Yarn, new_id
 from tracker.forecast.answers import LotsAnswer, LotStock, YarnAnswer
 from tracker.forecast.dye_lots import places_above
+from tracker.forecast.thresholds import JUST_ENOUGH_SHARE
 from tracker.presenters.picture import shown_rows
-from tracker.words import _, day_short, mass, n_, number
+from tracker.words import _, day_short, mass, n_, number, shown_g
 
 LEAST_LEFT_G = 1.0
 """With less of it left a dye lot counts as used up."""
@@ -180,11 +181,32 @@ def _is_covered(answer: LotsAnswer, planned: LotChange | None, done: int) -> boo
     return planned.row <= done + 1 or (not _used_up(answer) and (answer.ends_row or 0) >= planned.row)
 
 
+def _scant_after(answer: LotsAnswer, planned: LotChange) -> str:
+    """Warn that what comes after a planned change is short or only just enough, while all lots together may well last."""
+    over_g = answer.over_after_change_g
+    if over_g is None:
+        return ""
+    there_g = sum(stock.on_hand_g for stock in answer.stocks if not stock.open)
+    if over_g > JUST_ENOUGH_SHARE * (there_g - over_g):
+        return ""
+    if shown_g(over_g) < 0:
+        words = _(
+            "From row {row} on, as planned, about {mass} would be missing beside the open lot. Plan the change for a later row."
+        )
+    else:
+        words = _(
+            "From row {row} on, as planned, the other lots are only just enough, {mass} spare. A later row is safer."
+        )
+    return words.format(row=number(planned.row), mass=mass(abs(over_g)))
+
+
 def _warning(answer: LotsAnswer, rows: int, order_g: float, planned: LotChange | None, done: int) -> str:
     """Warn that the open dye lot ends; "" when it lasts, or lasts until the change that is planned.
 
     `order_g` is what is to buy of the yarn in all where its other lots are used up, too; `done` rows are tied.
     """
+    if planned is not None and (scant := _scant_after(answer, planned)):
+        return scant
     if answer.lasts or answer.ends_row is None or _is_covered(answer, planned, done):
         return ""
     if planned is not None:

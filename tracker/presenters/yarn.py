@@ -552,7 +552,7 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
     by_id = {lot.id: lot for lot in book.lots}
     for change in of_this(book.lot_changes):
         words = change_words(change, by_id)
-        add(change, "skein", words[:1].upper() + words[1:])
+        add(replace(change, day=change.done_day or change.day), "skein", words[:1].upper() + words[1:])
     for weighing in of_this(book.weighings):
         add(
             weighing,
