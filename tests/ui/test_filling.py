@@ -57,7 +57,7 @@ def test_a_long_page_is_full_at_once_and_nothing_seen_moves_while_it_grows(open_
             assert tops(page) == seen, name
             assert scroll.scroll_y == 1
             frames += 1
-        assert frames > 2, name
+        assert frames > 1, name
         assert len(parts(page)) > len(at_once)
         hand.shell.back()
         EventLoop.idle()

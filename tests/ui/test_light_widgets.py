@@ -11,6 +11,7 @@ import pytest
 from kivy.graphics import BorderImage, Color, Rectangle
 from kivy.graphics.instructions import CanvasBase, InstructionGroup
 from kivy.graphics.vertex_instructions import SmoothRoundedRectangle
+from kivy.metrics import dp
 from kivy.uix.label import Label
 
 import tracker
@@ -151,7 +152,7 @@ def test_a_label_has_all_that_is_set_of_a_label() -> None:
         for path in Path(tracker.__file__).parent.rglob("*.kv")
         if path.name != "style.kv"
     )
-    assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & had >= {"text", "halign", "line_height"}
+    assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & had >= {"text", "halign", "max_lines"}
     assert set(re.findall(r"^ +(\w+):", kv, re.MULTILINE)) & others == set()
 
 
@@ -312,7 +313,7 @@ def test_what_a_kind_of_text_or_key_says_of_itself_holds_after_it_was_typeset() 
     assert heading.air == look.heading - look.gap > 0
     assert heading.texture_size[1] - heading.air >= look.type_sizes["lead"]
     assert heading.height == heading.texture_size[1] + heading.air
-    assert key.padding[0] == 0
+    assert key.padding[0] == dp(4)
     assert key.spacing == 0
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 
 from kivy.core.window import Window
@@ -16,7 +17,7 @@ from PIL.Image import Image
 from tests.ui.hand import everything, shown
 from tracker import theme
 from tracker.shell.sheet import Sheet
-from tracker.widgets.basics import Key, Scroll
+from tracker.widgets.basics import Column, Key, Scroll, Swatch
 from tracker.widgets.plain_label import PlainLabel
 
 SLACK = 1.5
@@ -165,6 +166,44 @@ def act_below(root: Widget) -> list[Finding]:
             part = visible_part(key, (left, bottom, right, top))
             if part is None or part[3] - part[1] < min(key.height, dp(theme.TOUCH_DP)) - SLACK:
                 found.append(Finding("main key of a sheet below the window", f"{key.text!r} at {bottom:.0f}"))
+    return found
+
+
+MOST_SIZES = 3
+"""Sizes of type on one page: words, a strong line, and one figure."""
+
+
+def many_sizes(root: Widget) -> list[Finding]:
+    """Find a page on which words stand in more sizes than an eye can rank; numbers on balls of yarn are part of a picture."""
+    words: dict[float, str] = {}
+    for label in labels_in(root):
+        if not any(isinstance(holder, Swatch) for holder in ancestors(label)):
+            words.setdefault(round(label.font_size / dp(1), 1), label.text)
+    if len(words) <= MOST_SIZES:
+        return []
+    return [
+        Finding("too many sizes of type", ", ".join(f"{size:g} {words[size]!r}" for size in sorted(words)))
+    ]
+
+
+RHYTHM_DP = 4
+"""Every gap below each other is a multiple of it: half of `theme.GAP_DP`, for the lines of one thing."""
+
+
+def odd_gaps(root: Widget) -> list[Finding]:
+    """Find what stands one below the other at a distance that no other thing has."""
+    found = []
+    for column in everything(root):
+        if not isinstance(column, Column) or column.orientation != "vertical" or not shown(column):
+            continue
+        parts = [child for child in reversed(column.children) if child.height > 0 and child.opacity > 0]
+        for above, below in itertools.pairwise(parts):
+            gap = (above.y - below.top) / dp(1)
+            if abs(gap - RHYTHM_DP * round(gap / RHYTHM_DP)) > 0.5:
+                names = " and ".join(
+                    getattr(part, "text", "") or type(part).__name__ for part in (above, below)
+                )
+                found.append(Finding("out of the rhythm", f"{gap:.1f} dp between {names}"))
     return found
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from tracker import theme
@@ -13,12 +15,11 @@ PALE = 0.62
 """How far the rows still to come are drawn towards the ground."""
 UNDYED = "#B08D62"
 """Colour of a rug of which no yarn is known."""
-TUFTS_ACROSS, MOST_TUFT_PX, LEAST_ROUND_PX = 44, 12, 4
+TUFTS_ACROSS, MOST_TUFT_PX, LEAST_ROUND_PX = 132, 12, 4
 """Of a rug without a cartoon: tufts across, px of the largest one, and from which size on it is drawn round."""
-WEYL_X, WEYL_Y = 0.7548776662466927, 0.5698402909980532
-"""1/p and 1/p² of the plastic number p, the root of p³ = p + 1: steps that never come near where they were."""
-SHAKEN, SHAKEN_SEED = 0.35, 7
-TUFT_SHADES, EVENING_SHADE = 0.14, 0.9
+SPUN_SEED = 7
+TUFT_SHADES, ROW_SHADES, SHADED_ROWS, EVENING_SHADE = 0.08, 0.10, 5, 0.9
+"""How far tufts of one yarn, and rows of one dyeing, differ; over how many rows a shade runs; shade of every second evening."""
 LONGEST_SIDE = 1200
 """Pixels of the picture's longer side at the most; a larger cartoon is thinned for showing."""
 
@@ -47,9 +48,9 @@ def cell_colours(book: RugBook) -> np.ndarray:
 
 
 def bare_rug(book: RugBook, longest: int) -> np.ndarray:
-    """Return the rug without a cartoon as cloth without a design: tufts in the colours of its yarns, by their shares.
+    """Return the rug without a cartoon as a plain one: the yarn knotted most is its field, the others are bands round it.
 
-    The tufts are larger than knots, so that they are seen, and scattered: nothing is known of where a colour will lie.
+    Each yarn takes its share of the cloth: the second one as the border, the rest as guards at both sides of it.
     Each session's rows are set off from the next by a slightly other shade, so that the evenings show.
 
     Parameters
@@ -65,20 +66,24 @@ def bare_rug(book: RugBook, longest: int) -> np.ndarray:
         uint8 of shape (height, width, 3), the rug's foot first.
     """
     rows, aspect = shown_rows(book), shown_aspect(book)
-    across = min(TUFTS_ACROSS, max(1, book.plan.knots_across))
-    up = max(1, round(across / aspect))
+    across = min(TUFTS_ACROSS, max(1, book.plan.knots_across), longest, max(1, round(longest * aspect)))
+    up = min(longest, max(1, round(across / aspect)))
     side = max(1, min(MOST_TUFT_PX, longest // max(across, up)))
     pile = book.yarns_of(Role.PILE)
     colours = np.array([_rgb(yarn.swatch) for yarn in pile] or [_rgb(UNDYED)], dtype=float)
     shares, _source = shares_of(pile) if pile else ((1.0,), "")
-    # Weyl's sequence in two directions, a little shaken: any stretch of the cloth has about the shares of the whole.
-    at_x, at_y = np.meshgrid(np.arange(across), np.arange(up))
-    shaken = np.random.default_rng(SHAKEN_SEED).random((2, up, across))
-    place = (at_x * WEYL_X + at_y * WEYL_Y + SHAKEN * shaken[0]) % 1.0
-    ends = np.cumsum(np.array(shares) / max(1e-9, sum(shares)))
-    kind = np.minimum(np.searchsorted(ends, place, side="right"), len(colours) - 1)
-    # No two tufts of hand-spun wool are quite alike.
-    tufts = colours[kind] * (1.0 + TUFT_SHADES * (shaken[1][..., None] - 0.5))
+    bands = _from_the_edge(shares)
+    ends = np.cumsum([shares[band] for band in bands]) / max(1e-9, sum(shares))
+    # A band lies where so much of the cloth is nearer to an edge: by quantiles of the distance each has its share.
+    wide, high = np.minimum(np.arange(across), np.arange(across)[::-1]), np.arange(up)
+    inward = np.minimum(wide[None, :], np.minimum(high, high[::-1])[:, None])
+    kind = np.searchsorted(np.quantile(inward, np.minimum(ends[:-1], 1.0)), inward, side="left")
+    tufts = colours[np.array(bands)[kind]]
+    # No two tufts of hand-spun wool are quite alike, nor two rows of one dyeing.
+    spun = np.random.default_rng(SPUN_SEED)
+    shades = np.convolve(spun.random(up + SHADED_ROWS - 1), np.ones(SHADED_ROWS) / SHADED_ROWS, mode="valid")
+    tufts = tufts * (1.0 + TUFT_SHADES * (spun.random((up, across, 1)) - 0.5))
+    tufts *= 1.0 + ROW_SHADES * (shades[:, None, None] - 0.5)
     picture = np.repeat(np.repeat(tufts, side, axis=0), side, axis=1)
     if side >= LEAST_ROUND_PX:
         middle = (np.arange(side) + 0.5) / side * 2.0 - 1.0
@@ -88,10 +93,17 @@ def bare_rug(book: RugBook, longest: int) -> np.ndarray:
     for index, session in enumerate(book.sessions):
         to = max(0, min(rows, woven + session.rows))
         if to > woven and not index % 2:
-            low, high = (round(row / rows * len(picture)) for row in (woven, to))
-            picture[low:high] *= EVENING_SHADE
+            low, top = (round(row / rows * len(picture)) for row in (woven, to))
+            picture[low:top] *= EVENING_SHADE
         woven = to
     return np.clip(picture.round(), 0, 255).astype(np.uint8)
+
+
+def _from_the_edge(shares: Sequence[float]) -> tuple[int, ...]:
+    """Return the places of yarns in the order of their bands: guards, the border, guards, and the field in the middle."""
+    falling = sorted(range(len(shares)), key=lambda at: -shares[at])
+    field, border, guards = falling[:1], falling[1:2], falling[2:]
+    return (*guards[::2], *border, *guards[1::2], *field)
 
 
 def shown_rows(book: RugBook) -> int:

@@ -8,6 +8,7 @@ from __future__ import annotations
 import colorsys
 from dataclasses import dataclass
 
+from tracker.domain.colour import plain_colour_name
 from tracker.words import _
 
 
@@ -49,6 +50,15 @@ def shades() -> tuple[Shade, ...]:
         Shade(_("Sky"), "#6E93B5"),
         Shade(_("Mist"), "#AFC2CB"),
     )
+
+
+def shade_name(colour: str) -> str:
+    """Return what a shade is called: by its name on the sheet, or in plain words."""
+    for shade in shades():
+        if shade.colour == colour.upper():
+            return shade.name
+    name = plain_colour_name(colour)
+    return name[:1].upper() + name[1:]
 
 
 def free_shade(hue: float, lightness: float, strength: float) -> str:

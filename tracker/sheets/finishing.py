@@ -18,7 +18,7 @@ from tracker.presenters.guide import open_steps
 from tracker.presenters.session import waiting_words
 from tracker.presenters.shelf import unsaved_at_finish_words
 from tracker.sheets.asking import ask_day, ask_doubt_of_answer, ask_number
-from tracker.widgets.basics import Field, Key
+from tracker.widgets.basics import Field, TickRow
 from tracker.widgets.forms import FormColumn
 from tracker.words import _
 
@@ -52,7 +52,7 @@ class FinishingSheet(FormColumn):
         super().__init__(**kwargs)
         self.shell, self.desk, self.book = shell, desk, book
         self.plan = presenter.finished_plan(book, desk.today())
-        self._ticks: dict[str, Key] = {}
+        self._ticks: dict[str, TickRow] = {}
         waiting = unsaved_at_finish_words(waiting_words(desk.drafts, book.plan.id, now_utc()))
         for sentence in filter(None, (waiting, *presenter.left_open(book))):
             self.warn(sentence)
@@ -61,8 +61,10 @@ class FinishingSheet(FormColumn):
         if steps:
             self.note(_("Not ticked off yet. Tap what is done; the rest can stay open."))
         for step in steps:
-            key = self.key(step.name, partial(self.tick, step.id))
-            self._ticks[step.id] = key
+            row = TickRow(text=step.name)
+            row.bind(on_release=partial(self.tick, step.id))
+            self.add_widget(row)
+            self._ticks[step.id] = row
         self._day = Field(label=_("The day it was finished"))
         self._day.bind(on_release=lambda _field: self.ask_day())
         self.add_widget(self._day)
@@ -81,7 +83,7 @@ class FinishingSheet(FormColumn):
             on = self.plan.finished_day or desk.today()
             finish(self.plan, presenter.steps_done(book, self.done, on))
 
-        self.key(_("Save"), save, "check", "act")
+        self.key(_("Save"), save, "check", "act").loom = True
         self._show()
 
     def _show(self) -> None:
@@ -89,11 +91,10 @@ class FinishingSheet(FormColumn):
         for name, field in self._fields.items():
             field.answer = presenter.reading_words(self.plan, name, self.desk.length_unit)
 
-    def tick(self, step_id: str) -> None:
+    def tick(self, step_id: str, *_row: Any) -> None:
         """Call a step done, or open again."""
         self.done ^= {step_id}
-        key = self._ticks[step_id]
-        key.icon, key.role = ("check", "chosen") if step_id in self.done else ("", "plain")
+        self._ticks[step_id].ticked = step_id in self.done
 
     def ask_day(self) -> None:
         """Ask for another day."""

@@ -83,7 +83,7 @@ class PlaceCard(Card):
     def __init__(self, with_ahead: bool = True, **kwargs: Any) -> None:
         self._name = Text(strong=True)
         self._span = Text(style="small", tone="soft")
-        self._rows = Stepper(loom=False, least=0, most=team.MOST_AHEAD)
+        self._rows = Stepper(loom=False, style="lead", least=0, most=team.MOST_AHEAD)
         super().__init__(spacing=dp(4), **kwargs)
         for child in (self._name, self._span, *((self._rows,) if with_ahead else ())):
             self.add_widget(child)

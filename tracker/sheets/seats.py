@@ -9,8 +9,9 @@ from tracker.domain.rug import Weaver
 from tracker.sheets.places import ask_places
 from tracker.sheets.weavers import ask_weaver_name
 from tracker.shell.shell import Shell
-from tracker.widgets.basics import Chips, Column, Key, Text
-from tracker.widgets.forms import RoomyChips, chip
+from tracker.widgets.basics import Column, Key, Text
+from tracker.widgets.forms import chip
+from tracker.widgets.key_row import KeyRow
 from tracker.words import _, number
 
 
@@ -33,7 +34,7 @@ class SeatsSheet(Column):
         self.add_widget(
             Text(text=_("Tap who sits at the loom, from left to right as the cartoon is read."), tone="soft")
         )
-        self.names: Chips = RoomyChips()
+        self.names = KeyRow()
         self.add_widget(self.names)
         more = Key(text=_("Add a weaver"), icon="plus")
         more.bind(on_release=lambda _key: self.ask_name())

@@ -12,43 +12,34 @@ from kivy.properties import ListProperty, NumericProperty, ObjectProperty, Strin
 from kivy.uix.widget import Widget
 
 from tracker import theme
-from tracker.domain.colour import plain_colour_name
-from tracker.presenters.shades import free_shade, parts_of, shades
+from tracker.presenters.shades import free_shade, parts_of, shade_name, shades
 from tracker.shell.shell import Shell
-from tracker.widgets.basics import Column, Key, Tappable, Text, Tiles
-from tracker.widgets.laid_out import BoxLayout
+from tracker.widgets.basics import Column, Key, Swatch, Tappable, Text, Tiles
+from tracker.widgets.laid_out import AnchorLayout, BoxLayout
 from tracker.widgets.look import look
-from tracker.widgets.rounded import Rounded
 from tracker.words import _
 
 STEPS = 48
+SHADE_DP = 56
+PRESSED = 0.6
+"""How much of a shade is seen under a finger."""
 
 
 class ShadeTile(Tappable, BoxLayout):
-    """One shade like a hanging skein: its colour with its name below."""
+    """One shade as a ball of yarn with its name below."""
 
     text = StringProperty("")
     colour = StringProperty("#C8B89A")
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(orientation="vertical", size_hint_y=None, spacing=dp(2), **kwargs)
-        block = Widget(size_hint_y=None, height=look.touch)
-        name = Text(text=self.text, style="small", halign="center")
-        self.add_widget(block)
-        self.add_widget(name)
+        super().__init__(orientation="vertical", size_hint_y=None, spacing=dp(4), **kwargs)
+        ball = Swatch(colour=self.colour, pile=True, side=SHADE_DP)
+        holder = AnchorLayout(size_hint_y=None, height=ball.height)
+        holder.add_widget(ball)
+        self.add_widget(holder)
+        self.add_widget(Text(text=self.text, style="small", halign="center"))
         self.bind(minimum_height=self.setter("height"))
-        block.bind(pos=lambda *_a: self._draw(block), size=lambda *_a: self._draw(block))
-        self.bind(state=lambda *_a: self._draw(block))
-
-    def _draw(self, block: Widget) -> None:
-        block.canvas.clear()
-        with block.canvas:
-            Color(*theme.channels(self.colour))
-            Rounded(pos=block.pos, size=block.size, radius=look.radius)
-            Color(*look.tones["ink" if self.state == "down" else "edge"])
-            Rounded(
-                pos=block.pos, size=block.size, radius=look.radius, line=dp(3 if self.state == "down" else 1)
-            )
+        self.bind(state=lambda _tile, state: setattr(holder, "opacity", PRESSED if state == "down" else 1.0))
 
 
 class ShadeBar(Widget):
@@ -155,15 +146,11 @@ class ShadeSheet(Column):
         self.bars["lightness"].colours = [free_shade(hue, share, strength) for share in steps]
         self.bars["strength"].colours = [free_shade(hue, lightness, share) for share in steps]
         self.remove_widget(self._shown)
-        self._shown = ShadeTile(text=self._name(), colour=self.colour)
+        self._shown = ShadeTile(text=shade_name(self.colour), colour=self.colour)
         self.add_widget(self._shown, index=len(self.children))
 
-    def _name(self) -> str:
-        name = plain_colour_name(self.colour)
-        return name[:1].upper() + name[1:]
-
     def _take(self) -> None:
-        self.done(self._name(), self.colour)
+        self.done(shade_name(self.colour), self.colour)
 
 
 def ask_shade(shell: Shell, title: str, colour: str, done: Callable[[str, str], None]) -> ShadeSheet:

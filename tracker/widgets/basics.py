@@ -129,6 +129,12 @@ class WholeWords(PlainLabel):
         """Colours or type sizes are others now."""
         self._fit_words()
 
+    def _place_words(self, *_args: Any) -> None:
+        super()._place_words()
+        # What a line is higher than its type is left below its letters: half of it belongs above them, or they stand high beside an icon.
+        x, y = self._picture.pos
+        self._picture.pos = x, y - int(self.font_size * (self.line_height - 1.0) / 2)
+
     def words(self) -> str:
         # The words stay as they were given; only what is typeset holds together.
         return holding_together(self.text, self.room, self.font_size * 0.62)
@@ -181,6 +187,7 @@ class Text(WholeWords):
 
     def _dress(self, *_args: Any) -> None:
         self.font_size = look.type_sizes[self.style] * self.fitted
+        self.line_height = look.leading(self.style)
         self.color = look.tones[self.tone]
         self.bold = self.strong or look.bold
 
@@ -211,6 +218,7 @@ class KeyWords(WholeWords):
 
     def _fit_size(self, *_args: Any) -> None:
         self.font_size = look.type_sizes[self.style] * min(self.fitted, self.beside)
+        self.line_height = look.leading(self.style)
 
     def _fit_words(self, *_args: Any) -> None:
         super()._fit_words()
@@ -542,7 +550,7 @@ class Key(Tappable, BoxLayout):
         # Before the rules of what is a key, too, are read: what they say holds.
         for names, follow in (
             (("pos", "size"), self._place),
-            (("text", "style", "strong", "halign"), self._inscribe),
+            (("text", "style", "strong", "halign", "role", "loom"), self._inscribe),
             (("icon", "icon_side", "orientation", "text"), self._stand),
             (("width", "text", "halign", "icon", "icon_side", "orientation"), self._air),
             (("loom", "icon", "icon_side", "orientation"), self._heighten),
@@ -578,8 +586,9 @@ class Key(Tappable, BoxLayout):
         return look.key_radius
 
     def look_changed(self) -> None:
-        """Colours may be others now."""
+        """Colours or type sizes may be others now."""
         self._dress()
+        self._inscribe()
 
     def _place(self, *_args: Any) -> None:
         self._ground.pos, self._ground.size = self.pos, self.size
@@ -609,7 +618,12 @@ class Key(Tappable, BoxLayout):
 
     def _inscribe(self, *_args: Any) -> None:
         words = self.inscription
-        words.bold, words.style, words.halign, words.text = self.strong, self.style, self.halign, self.text
+        # The one main key of a page or sheet is written larger than all others, wherever it stands.
+        main = (
+            self.role == "act" and self.loom and self.style == "body" and look.text_scale < theme.LARGE_TEXT
+        )
+        words.bold, words.halign, words.text = self.strong, self.halign, self.text
+        words.style = "lead" if main else self.style
 
     def _even_out(self, *_args: Any) -> None:
         """Give all keys that stand beside this one the size of type of the one that had to shrink most."""
@@ -620,7 +634,7 @@ class Key(Tappable, BoxLayout):
         beside = [
             key.inscription
             for key in (row.children if row else ())
-            if isinstance(key, Key) and key.style == self.style
+            if isinstance(key, Key) and key.inscription.style == self.inscription.style
         ]
         least = min((words.fitted for words in beside if words.text), default=1.0)
         for words in beside:
@@ -746,9 +760,9 @@ class Field(AskedRow):
 
     @staticmethod
     @cache
-    def line_px(font_size: float) -> float:
+    def line_px(font_size: float, leading: float) -> float:
         """Return the height of an answer of one line, px."""
-        measured = CoreLabel(text="Hg", font_size=font_size, bold=True)
+        measured = CoreLabel(text="Hg", font_size=font_size, bold=True, line_height=leading)
         measured.refresh()
         return float(measured.texture.height)
 
@@ -763,6 +777,8 @@ class Swatch(AnchorLayout):
     colour = StringProperty("#C8B89A")
     number = StringProperty("")
     side = NumericProperty(30)
+    pile = BooleanProperty(False)
+    """Whether it is a ball of pile yarn though it has no number yet; what has none else is wound on a shuttle."""
 
     def rgba(self, colour: str) -> tuple[float, ...]:
         """Return the swatch colour for the canvas."""
@@ -787,6 +803,13 @@ class TickBox(AnchorLayout):
 
 class TickKey(Tappable, TickBox):
     """A tick box that is tapped by itself."""
+
+
+class TickRow(RowKey):
+    """A line that is ticked off: its box and its words; the whole line is tapped."""
+
+    text = StringProperty("")
+    ticked = BooleanProperty(False)
 
 
 class Gauge(Widget):
@@ -956,6 +979,8 @@ class Stepper(BoxLayout):
     most = NumericProperty(9999)
     shown = StringProperty("")
     unit = StringProperty("")
+    style = StringProperty("figure")
+    """Of its type: words in place of a figure are written smaller."""
     loom = BooleanProperty(True)
 
     __events__ = ("on_step", "on_ask", "on_bound")
@@ -986,7 +1011,7 @@ class BarKey(Key):
     """At either side of the word."""
     ROUND_AIR_DP: ClassVar = 12
     """The same on a ground, whose round ends would cut into it."""
-    WORD_DP: ClassVar = 64
+    WORD_DP: ClassVar = 72
     """The most a word takes with its air before its type shrinks: several keys and a title have to stand on one line."""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -1009,6 +1034,8 @@ class BarKey(Key):
         there = bool(self.text or self.icon)
         least = look.loom_touch if self.loom else look.touch
         most = dp(self.WORD_DP) * max(1.0, look.text_scale * 0.6)
+        if look.shape == "tablet":
+            most *= theme.TABLET_TYPE
         air = self.AIR_DP if self.loom or not self.GROUNDS[self.role] else self.ROUND_AIR_DP
         self.width = max(least, min(self.inscription.natural + 2 * dp(air), most)) if there else 0.0
         self.opacity = 1.0 if there else 0.0

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any, TypeVar
 
@@ -27,6 +26,7 @@ from tracker.widgets.basics import (
     Text,
     Tiles,
 )
+from tracker.widgets.key_row import KeyRow
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 
@@ -45,27 +45,10 @@ _Choice = TypeVar("_Choice")
 
 
 def chip(words: str, value: _Choice, chosen: bool, tapped: Callable[[_Choice], None], icon: str = "") -> Key:
-    """Return one choice, as wide as its words."""
-    key = Choice(text=words, value=value, icon=icon, role="chosen" if chosen else "plain", size_hint_x=None)
-    # As wide as its words ask for themselves: a little less, and each key shrinks its type by its own part.
-    key.width = max(
-        look.touch, math.ceil(key.inscription.natural) + dp(24) + (dp(key.icon_side + 8) if key.icon else 0)
-    )
+    """Return one of several choices in a `KeyRow`, which gives it its width."""
+    key = Choice(text=words, value=value, icon=icon, role="chosen" if chosen else "plain")
     key.bind(on_release=lambda key: tapped(key.value))
     return key
-
-
-class RoomyChips(Chips):
-    """Choices that flow; one that is wider than the form wraps its words instead of leaving the screen."""
-
-    def do_layout(self, *largs: Any) -> None:
-        for child in self.children:
-            natural = getattr(child, "natural_width", None)
-            if natural is None:
-                natural = child.natural_width = child.width
-            if self.width > dp(120):
-                child.width = min(natural, self.width)
-        super().do_layout(*largs)
 
 
 class CardKey(RowKey):
@@ -81,6 +64,7 @@ class CardKey(RowKey):
         trouble: str = "",
         icon: str = "",
         swatch: tuple[str, str] | None = None,
+        pile: bool = False,
         swatches: Sequence[tuple[str, str]] = (),
         end_icon: str = "right",
         amount: str = "",
@@ -89,10 +73,12 @@ class CardKey(RowKey):
     ) -> None:
         super().__init__(text=answer or title, ground="chosen" if chosen else "card", **kwargs)
         if swatch:
-            self.add_widget(Swatch(colour=swatch[0], number=swatch[1], side=36, pos_hint={"center_y": 0.5}))
+            self.add_widget(
+                Swatch(colour=swatch[0], number=swatch[1], pile=pile, side=36, pos_hint={"center_y": 0.5})
+            )
         elif icon:
             self.add_widget(Icon(name=icon, side=28, tone="soft", pos_hint={"center_y": 0.5}))
-        words = Column(spacing=dp(2), pos_hint={"center_y": 0.5})
+        words = Column(spacing=0, pos_hint={"center_y": 0.5})
         if title:
             words.add_widget(Text(text=title, style="small", tone="soft" if not chosen else "ink"))
         if answer:
@@ -177,9 +163,10 @@ class FormColumn(Column):
         choices: Iterable[tuple[str, _Choice]],
         chosen: Callable[[_Choice], bool],
         tapped: Callable[[_Choice], None],
-    ) -> Chips:
-        """Add choices that flow like words."""
-        box = RoomyChips()
+    ) -> KeyRow:
+        """Add choices side by side, in columns where they take several lines."""
+        # What comes next is another group.
+        box = KeyRow(padding=(0, 0, 0, look.gap))
         for words, value in choices:
             box.add_widget(chip(words, value, chosen(value), tapped))
         self.add_widget(box)
@@ -206,7 +193,7 @@ class FormColumn(Column):
 
     def table(self, rows: Iterable[tuple[str, str]]) -> None:
         """Add (what, figure) lines in a card, the figures ranged right."""
-        card = Card(spacing=dp(6))
+        card = Card(spacing=look.gap)
         for at, (what, figure) in enumerate(rows):
             if at:
                 card.add_widget(Rule())

@@ -1,4 +1,4 @@
-"""Keys side by side, as wide as their words ask for, so that none has to shrink beside its neighbours."""
+"""Keys side by side in columns, as wide as their words ask for, so that none has to shrink beside its neighbours."""
 
 from __future__ import annotations
 
@@ -7,20 +7,23 @@ from typing import Any
 
 from kivy.metrics import dp
 
-from tracker.widgets.basics import Choice, Key, words_and_air
-from tracker.widgets.laid_out import GridLayout
+from tracker.widgets.basics import Choice, Key, Tiles, words_and_air
+
+MOST_SPARE_DP = 56
+"""The most by which a key is wider than its words ask for: a few short ones across a tablet looked like bars."""
 
 
-class KeyRow(GridLayout):
-    """One line of keys; half as many in a line, or one, where that is too narrow for the words of all."""
+class KeyRow(Tiles):
+    """Keys in as few lines as their words stand in, one below the other in columns: a ragged pile is not read at a glance."""
 
     def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**{"cols": 1, "size_hint_y": None, "spacing": dp(6), **kwargs})
+        super().__init__(**{"cols": 1, "size_hint_y": None, **kwargs})
         self.fbind("minimum_height", self.setter("height"))
         self.fbind("width", self._share)
 
     def add_widget(self, widget: Key, *args: Any, **kwargs: Any) -> None:
         """Add a key."""
+        widget.size_hint_x = None
         super().add_widget(widget, *args, **kwargs)
         widget.inscription.fbind("natural", self._share)
         self._share()
@@ -32,25 +35,37 @@ class KeyRow(GridLayout):
         self._share()
 
     def _share(self, *_args: Any) -> None:
-        keys = list(reversed(self.children))
+        keys: list[Key] = list(reversed(self.children))
         if not keys:
             return
-        gap, room = self.spacing[0], self.width - self.padding[0] - self.padding[2]
         choices = [key for key in keys if isinstance(key, Choice)]
-        for choice in choices:
-            choice.marked = True
-        if sum(map(words_and_air, keys)) > room - gap * (len(keys) - 1):
-            # Rather without their rings than in a second line: which one is taken, its ground tells as well.
+        columns = {}
+        for marked in (True, False):
+            # Rather without their rings than in one line more: which one is taken, its ground tells as well.
             for choice in choices:
-                choice.marked = False
-        wanted = [words_and_air(key) for key in keys]
-        for many in (len(keys), ceil(len(keys) / 2), 1):
+                choice.marked = marked
+            columns[marked] = self._columns([words_and_air(key) for key in keys])
+            if not choices:
+                break
+        marked = columns.get(False, columns[True])[0] >= columns[True][0]
+        for choice in choices:
+            choice.marked = marked
+        _lines, widths = columns[marked]
+        self.cols = len(widths)
+        for at, key in enumerate(keys):
+            key.width = widths[at % len(widths)]
+
+    def _columns(self, wanted: list[float]) -> tuple[int, list[float]]:
+        """Return in how many lines keys stand that want so many px each, and how wide their columns are."""
+        gap, room = self.spacing[0], self.width - self.padding[0] - self.padding[2]
+        for lines in range(1, len(wanted) + 1):
+            many = ceil(len(wanted) / lines)
             free = room - gap * (many - 1)
             widest = [max(wanted[at::many]) for at in range(many)]
+            if max(widest) * many <= free:
+                # Of one width where they can be: keys of nearly the same words look the same.
+                return lines, [min(free / many, max(widest) + dp(MOST_SPARE_DP))] * many
             if sum(widest) <= free:
-                break
-        spare = max(0.0, free - sum(widest)) / many
-        self.cols = many
-        for at, key in enumerate(keys):
-            # What is over is shared evenly: keys of nearly the same words look the same.
-            key.size_hint_x = widest[at % many] + spare
+                spare = (free - sum(widest)) / many
+                return lines, [width + spare for width in widest]
+        return len(wanted), [room]

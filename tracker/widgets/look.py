@@ -95,6 +95,11 @@ class Look(Observable):
             for name, size in theme.TYPE_DP.items()
         }
 
+    def leading(self, style: str) -> float:
+        """Return the height of a line over the size of its type."""
+        usual = theme.LEADING.get(style, 1.0)
+        return usual if self.text_scale < theme.LARGE_TEXT else min(usual, theme.LARGE_LEADING)
+
     def scale_text(self, chosen: float | None = None, phone: float | None = None) -> None:
         """Set how large the weaver or the phone wants text; None: as before. Both count, and pages are laid out for what comes of it."""
         self._chosen_scale = self._chosen_scale if chosen is None else chosen

@@ -21,13 +21,13 @@ from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Across, Card, Field, Text, load_kv
+from tracker.widgets.basics import Card, Field, Text, load_kv
 from tracker.widgets.detail_line import DetailLine
 from tracker.widgets.shape_view import ShapeView  # noqa: F401 - used by the kv file
 from tracker.words import _
 
 
-class MeasureRow(Across):
+class MeasureRow(Card):
     """A length measured before, with a key that withdraws it."""
 
     words = StringProperty("")

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, StringProperty
 
 from tracker.domain.costs import pricing_of
 from tracker.presenters.costs import (
@@ -25,10 +26,14 @@ from tracker.sheets.entry_form import open_entry
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, RowKey, load_kv
-from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side
+from tracker.widgets.basics import Card, RowKey, Rule, load_kv
+from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side_by_side, words_width
+from tracker.widgets.laid_out import BoxLayout
+from tracker.widgets.look import look
 from tracker.words import _
 
+LARGE_FROM = 1.5
+"""Text size from which on amounts stand below what they are of."""
 FIRST_ENTRIES = 8
 """Spendings shown; the rest stands in the diary."""
 
@@ -41,10 +46,15 @@ class CostHead(Card):
     at_end_range = StringProperty("")
 
 
-class CostRow(Card):
-    """One line of the reckoning."""
+class CostRow(BoxLayout):
+    """One line of the reckoning, or the words over its columns."""
 
     line = ObjectProperty(CostLine("", "", ""), rebind=True)
+    heads = BooleanProperty(False)
+    large = BooleanProperty(False)
+    """Whether the type is so large that the amounts stand below what they are of."""
+    widths = ListProperty([1.0, 1.0])
+    """Widths of both columns of amounts, px."""
 
 
 class EarningRow(Card):
@@ -78,8 +88,8 @@ class CostsPage(FilledPage):
         box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, at_end_range=state.at_end_range))
         for warning in state.warnings:
             box.warn(warning)
-        for line in state.lines:
-            box.add_widget(CostRow(line=line))
+        if state.lines:
+            box.add_widget(self._grid(state.lines))
             yield
         margin = CardKey(
             title=_("Price by cost and margin"),
@@ -93,6 +103,22 @@ class CostsPage(FilledPage):
         currency = CardKey(title=_("Currency"), answer=state.currency, icon="settings", end_icon="edit")
         currency.bind(on_release=lambda _card: self.ask_currency())
         box.add_widget(currency)
+
+    @staticmethod
+    def _grid(lines: Sequence[CostLine]) -> Card:
+        """Return the lines of the reckoning as one table."""
+        heads = CostLine("", _("So far"), _("At the end") if any(line.at_end for line in lines) else "")
+        large = look.text_scale >= LARGE_FROM
+        widths = [
+            max(words_width(getattr(line, column)) for line in (heads, *lines)) + dp(4)
+            for column in ("so_far", "at_end")
+        ]
+        card = Card()
+        for at, line in enumerate(lines if large else (heads, *lines)):
+            if at:
+                card.add_widget(Rule())
+            card.add_widget(CostRow(line=line, heads=line is heads, large=large, widths=widths))
+        return card
 
     def _people(self, box: FormColumn, state: CostsState) -> Iterator[None]:
         box.heading(_("Who earned what"))

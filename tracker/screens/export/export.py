@@ -119,6 +119,7 @@ class ExportPage(FilledPage):
             lay_side_by_side(columns, (box,))
             return
         top = FormColumn()
+        top.below_bar = True
         top.heading(words.rug_name)
         top.note(words.headline, tone="ink", style="body")
         top.note(words.goes_where)

@@ -29,7 +29,7 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, RowKey, TickBox, load_kv
+from tracker.widgets.basics import Card, RowKey, TickRow, load_kv
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
@@ -48,15 +48,12 @@ class CautionNote(Card):
     words = StringProperty("")
 
 
-class GuideStepRow(RowKey):
+class GuideStepRow(TickRow):
     """One thing to do; a tap ticks it off, or opens it again."""
 
-    step = ObjectProperty(GuideStep("", "", False), rebind=True)
-
     def __init__(self, step: GuideStep, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
+        super().__init__(text=step.words, ticked=step.ticked, **kwargs)
         self.step = step
-        self.add_widget(TickBox(ticked=step.ticked, pos_hint={"center_y": 0.5}), index=1)
 
 
 def guide_cards(desk: Any) -> tuple[GuideCard, ...]:

@@ -184,7 +184,7 @@ class KnottingPage(Page):
             lambda soft: wish.diffuse == soft,
             lambda soft: self._knot(replace(wish, diffuse=bool(soft))),
         )
-        row = Chips(spacing=4)
+        row = Chips()
         for at, (colour, _knots) in enumerate(state.swatches):
             row.add_widget(Swatch(colour=colour, number=str(at + 1), side=30))
         box.add_widget(row)

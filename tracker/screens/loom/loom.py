@@ -73,12 +73,17 @@ def lines_of(words: str, width: float, font_px: float) -> float:
     return lines
 
 
-USUAL_COUNT_SHARE, DIGIT_SHARE = 1.9, 0.6
-"""Width of the column of knots, and of a digit in it, in sizes of its type."""
+USUAL_DIGITS, DIGIT_SHARE = 2, 0.6
+"""Digits that the column of knots has room for at least, so that it stays where it is from row to row; width of one, in sizes of its type."""
 LARGE_FROM = 1.5
 """Text size from which on room is saved for more runs."""
 LEAST_CUT = 0.25
 """Share of a run that is worth its room at the top of the list; with less the tied one is shown whole."""
+
+
+def count_style(scale: float) -> str:
+    """Return the style of a run's knots, which are read from as far as the row's number is."""
+    return "great" if scale < LARGE_FROM else "figure"
 
 
 class RunName(PlainLabel):
@@ -95,8 +100,9 @@ class RunTile(Tappable, BoxLayout):
     swatch = StringProperty("#C8B89A")
     span = StringProperty("")
     name_px = NumericProperty(16)
-    count_share = NumericProperty(USUAL_COUNT_SHARE)
+    count_share = NumericProperty(1.3)
     """Width of the knots' column, in sizes of its type."""
+    count_style = StringProperty("great")
     long_name = BooleanProperty(False)
     """The name wants the room of the knots' numbers, too."""
     tied = BooleanProperty(False)
@@ -290,6 +296,7 @@ class LoomPage(Page):
             {
                 "name_px": name_px,
                 "count_share": self._count_share(),
+                "count_style": count_style(look.text_scale),
                 "index": index,
                 "count": run.count,
                 "name": run.name,
@@ -326,10 +333,9 @@ class LoomPage(Page):
 
     def _count_share(self) -> float:
         """Return how wide the column of knots is, in sizes of its type: with large type as wide as this row's numbers want."""
-        if look.text_scale < LARGE_FROM or self.row is None:
-            return USUAL_COUNT_SHARE
-        digits = max((len(run.count) for run in self.row.runs), default=1)
-        return min(USUAL_COUNT_SHARE, DIGIT_SHARE * digits + 0.1)
+        digits = 1 if self.row is None else max((len(run.count) for run in self.row.runs), default=1)
+        least = USUAL_DIGITS if look.text_scale < LARGE_FROM else 1
+        return DIGIT_SHARE * max(least, digits) + 0.1
 
     def _name_px(self) -> float:
         """Return the size [px] at which every name of the row fits its tile: one size, so that none looks more than another."""
@@ -338,7 +344,13 @@ class LoomPage(Page):
         if self.row is None or runs.width < 10:
             return wished
         swatch = dp(44) if look.text_scale < LARGE_FROM else dp(28) * look.text_scale * 0.8
-        room = runs.width - look.type_sizes["figure"] * self._count_share() - swatch - 2 * dp(12) - look.pad
+        room = (
+            runs.width
+            - look.type_sizes[count_style(look.text_scale)] * self._count_share()
+            - swatch
+            - 2 * dp(12)
+            - look.pad
+        )
         high = self.tile_height(look.text_scale) - dp(4)
         names = {run.name for run in self.row.runs}
         while wished > least and any(
@@ -643,7 +655,9 @@ class LoomPage(Page):
 
     def tile_height(self, scale: float) -> float:
         """Height of a run's tile in px: as many runs in sight as large type lets."""
-        return max(look.loom_touch, look.type_sizes["figure"] * (1.4 if scale < LARGE_FROM else 1.1))
+        return max(
+            look.loom_touch, look.type_sizes[count_style(scale)] * (1.2 if scale < LARGE_FROM else 1.1)
+        )
 
 
 load_kv(__file__)

@@ -10,6 +10,7 @@ from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import move_shade, remove_yarn, set_share, with_yarn
 from tracker.presenters.plan.form import YarnForm
 from tracker.presenters.plan.shares import knots_of
+from tracker.presenters.shades import shade_name
 from tracker.screens.plan.yarn_asking import AskingYarn
 from tracker.sheets.asking import ask_choice, ask_number, ask_text
 from tracker.sheets.shades import ask_shade
@@ -33,7 +34,13 @@ class YarnPart(AskingYarn):
                 role="quiet",
             )
             key.halign = "left"
-        shade = CardKey(_("Shade"), yarn.name, swatch=(yarn.swatch, ""), end_icon="edit")
+        shade = CardKey(
+            _("Shade"),
+            shade_name(yarn.swatch),
+            swatch=(yarn.swatch, ""),
+            pile=role is Role.PILE,
+            end_icon="edit",
+        )
         shade.bind(on_release=lambda _card: self.ask_swatch(yarn))
         box.add_widget(shade)
         box.field(lines["name"], lambda: self.ask_yarn_name(yarn))
@@ -87,6 +94,7 @@ class YarnPart(AskingYarn):
                 _("{knots} knots").format(knots=number(knots.get(shade, 0))),
                 _("Tap to knot it in another yarn."),
                 swatch=(shade, ""),
+                pile=True,
             )
             card.bind(on_release=lambda _card, shade=shade: self.ask_yarn_of(shade, yarn))
             box.add_widget(card)

@@ -7,7 +7,6 @@ from datetime import date
 from typing import Any
 
 from kivy.clock import Clock
-from kivy.core.window import Window
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.device.clock import now_utc
@@ -34,7 +33,8 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Choice, Column, Key, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
-from tracker.widgets.forms import lay_under_shorter
+from tracker.widgets.forms import chip, lay_under_shorter
+from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.words import _, day, number
@@ -316,17 +316,8 @@ class SessionPage(Page):
         box = self.ids.weavers
         box.clear_widgets()
         for weaver_id, name, sat in weavers:
-            key = Choice(
-                text=name,
-                value=weaver_id,
-                role="chosen" if sat else "plain",
-                size_hint_x=None,
-            )
-            key.width = self._chip_width(name)
-            key.bind(on_release=lambda key: self.toggle_weaver(key.value))
-            box.add_widget(key)
-        add = Key(text=_("Add a weaver"), icon="plus", size_hint_x=None)
-        add.width = self._chip_width(add.text)
+            box.add_widget(chip(name, weaver_id, sat, self.toggle_weaver))
+        add = Key(text=_("Add a weaver"), icon="plus")
         add.bind(on_release=lambda _key: self.add_weaver())
         box.add_widget(add)
 
@@ -336,15 +327,9 @@ class SessionPage(Page):
         for line in lines:
             ask = WhoseAsk(words=line.words)
             for name, weaver_id, chosen in line.choices:
-                key = Choice(
-                    text=name,
-                    value=weaver_id,
-                    role="chosen" if chosen else "plain",
-                    size_hint_x=None,
+                ask.ids.names.add_widget(
+                    chip(name, weaver_id, chosen, lambda who, line=line: self.say_whose(line.yarn_id, who))
                 )
-                key.width = self._chip_width(name)
-                key.bind(on_release=lambda key, line=line: self.say_whose(line.yarn_id, key.value))
-                ask.ids.names.add_widget(key)
             box.add_widget(ask)
 
     def _fill_places(self, state: form_sums.SessionState) -> None:
@@ -395,15 +380,6 @@ class SessionPage(Page):
         self.shell.toast(
             _("Put away: the session of {day}.").format(day=day(waited.day, desk.today())), undo=bring_back
         )
-
-    def _chip_width(self, words: str) -> float:
-        from kivy.core.text import Label as CoreLabel
-        from kivy.metrics import dp
-
-        measured = CoreLabel(text=words, font_size=look.type_sizes["body"], bold=True)
-        measured.refresh()
-        room = Window.width / (1 if look.shape == "tall" else 2) - 3 * look.pad
-        return min(room, measured.texture.width + dp(64))
 
     # --- changing
 

@@ -22,7 +22,8 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Missing, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
-from tracker.widgets.forms import RoomyChips, chip, lay_under_shorter  # noqa: F401 - used by the kv file
+from tracker.widgets.forms import chip, lay_under_shorter
+from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
 from tracker.words import _
 

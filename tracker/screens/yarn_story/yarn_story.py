@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Any
 
 from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
@@ -19,20 +21,33 @@ from tracker.sheets.entry_form import open_entry
 from tracker.sheets.yarn_answers import ask_unit_mass
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, Column, Key, RowKey, Text, load_kv, rest_at
-from tracker.widgets.forms import CardKey, FormColumn  # noqa: F401 - used by the kv file
+from tracker.widgets.basics import Card, Column, Key, RowKey, Rule, Text, load_kv, rest_at
+from tracker.widgets.forms import CardKey, FormColumn, words_width  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
 from tracker.words import _, n_, number
 
 FIRST_LINES = 30
 """Lines of the story shown at once; more on request, so that a long story opens as fast as a short one."""
+BY_THE_ANSWER = 2
+"""Figures that stand by the answer itself: what is on hand, and what is still needed."""
 
 
 class FactTile(Column):
     """One answer with its range."""
 
     fact = ObjectProperty(Fact("", ""), rebind=True)
+
+
+class FactRow(Column):
+    """The same where there are many: the figure at the end of its line."""
+
+    fact = ObjectProperty(Fact("", ""), rebind=True)
+
+    @staticmethod
+    def width_of(words: str, _type_sizes: object) -> float:
+        """Return the width of a figure on one line, px; told of the sizes of type so that kv asks anew when they change."""
+        return words_width(words) + dp(2) if words else 0.0
 
 
 class Caution(BoxLayout):
@@ -103,7 +118,8 @@ class YarnStoryPage(Page):
         self.word, self.tone, self.share = story.word, story.tone, story.share
         self.basis, self.order, self.mixed, self.empty = story.basis, story.order, story.mixed, story.empty
         self._ask(story)
-        self._fill(self.ids.facts, FactTile, "fact", story.facts)
+        self._fill(self.ids.facts, FactTile, "fact", story.facts[:BY_THE_ANSWER])
+        self._show_figures(story.facts[BY_THE_ANSWER:])
         self._show_lots(story.lots)
         self._fill(self.ids.acts, ActKey, "act", story.acts, self.do)
         self._fill(self.ids.lines, StoryRow, "line", story.lines[: self.shown], self.open_line)
@@ -130,6 +146,19 @@ class YarnStoryPage(Page):
             box.add_widget(widget)
         for widget, value in zip(reversed(box.children), values, strict=True):
             setattr(widget, name, value)
+
+    def _show_figures(self, facts: Sequence[Fact]) -> None:
+        """Show the other figures one below the other, a line between them."""
+        box = self.ids.figures
+        if len(box.children) != max(0, 2 * len(facts) - 1):
+            box.clear_widgets()
+            for at in range(len(facts)):
+                if at:
+                    box.add_widget(Rule())
+                box.add_widget(FactRow())
+        rows = [row for row in reversed(box.children) if isinstance(row, FactRow)]
+        for row, fact in zip(rows, facts, strict=True):
+            row.fact = fact
 
     def _ask(self, story: YarnStoryState) -> None:
         """Show what of the record is in doubt before all else, with the keys that answer it."""
