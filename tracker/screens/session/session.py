@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import Any
 
 from kivy.clock import Clock
@@ -327,9 +328,7 @@ class SessionPage(Page):
         for line in lines:
             ask = WhoseAsk(words=line.words)
             for name, weaver_id, chosen in line.choices:
-                ask.ids.names.add_widget(
-                    chip(name, weaver_id, chosen, lambda who, line=line: self.say_whose(line.yarn_id, who))
-                )
+                ask.ids.names.add_widget(chip(name, weaver_id, chosen, partial(self.say_whose, line.yarn_id)))
             box.add_widget(ask)
 
     def _fill_places(self, state: form_sums.SessionState) -> None:
