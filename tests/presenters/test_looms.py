@@ -26,6 +26,7 @@ from tracker.presenters.entries.form import FormKind
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.home import build_home_state
 from tracker.presenters.looms import LoomsState, begin_on, build_looms_state, deletion_trouble, looms_text
+from tracker.presenters.rates import rate_words, rates_of
 from tracker.presenters.warp_words import mounting_words, threads_words
 from tracker.reports.text_form import as_text
 from tracker.words import day
@@ -282,6 +283,22 @@ def test_a_second_rug_that_is_planned_to_begin_too_early_is_counted_from_when_it
         "Runner is planned to begin before Little field is done: its days are counted from then on"
     )
     assert card.begin_after == ("next", finish.middle + timedelta(days=1))
+
+
+def test_a_begun_rug_that_waits_for_its_warp_is_told_to_wait_and_not_to_be_slow() -> None:
+    """The weeks until the other was off the warp were told as slow ones, "evenings are missed or shorter"."""
+    begun = waiting(TODAY - timedelta(days=20), rows=400, hours_per_week=10.0)
+    sessions = tuple(rugs.session(number, 2, id=f"n{number}", rug_id="next") for number in range(1, 4))
+    first, second = on_one_warp(woven(), replace(begun, sessions=sessions))
+    (_one, (_book, answers)) = answered_of(first, second)
+    assert answers.ahead is not None
+    assert answers.ahead.finish is not None
+    free = day_near(answers.ahead.finish.loom_free, TODAY)
+    told = " ".join(rate_words(second, answers))
+    assert f"From {free} on" in told
+    assert f"off the warp by {free}." in as_text(second, answers)
+    rates, alone = rates_of(second, answers), outlook(second, TODAY)
+    assert rates.week_ahead_h == pytest.approx(rates_of(second, alone).week_ahead_h, rel=0.2)
 
 
 def test_rugs_side_by_side_are_woven_together() -> None:

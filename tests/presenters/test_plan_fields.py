@@ -707,6 +707,10 @@ def test_the_warps_offered_are_of_rugs_that_still_lie_on_the_loom_and_not_behind
         return [choice[0] for _words, choice in plan_looms.warp_choices(form(loom_id="loom"), plans)][1::2]
 
     assert offered(OTHER) == ["other"]
+    begun = plan_looms.warp_choices(form(loom_id="loom"), (OTHER,), begun=True)
+    assert [lay for _words, (_rug_id, lay) in begun[1:]] == [WarpLay.BESIDE], (
+        "rows that are woven wait for no other rug"
+    )
     assert offered(replace(OTHER, stage=RugStage.FINISHED)) == []
     assert offered(replace(OTHER, loom_id="second")) == []
     assert offered(replace(OTHER, id="rug")) == []

@@ -250,12 +250,21 @@ def last_row_if_yarn_comes(book: RugBook, answers: Answers) -> str:
     )
 
 
+def first_day_ahead(book: RugBook, answers: Answers) -> date:
+    """Return the day from which hours at the loom are reckoned with: today, the planned first day, or when its warp is free.
+
+    A rug that waits for another on its warp waits with rows of its own, too.
+    """
+    begin = answers.day if book.woven_sessions else max(answers.day, book.plan.start_day)
+    return begin if answers.ahead is None else answers.ahead.free_by(begin)
+
+
 def if_warp_is_free(book: RugBook, answers: Answers) -> str:
     """Say by when the rug before it must be off the warp for the date to hold; "" where it waits for none."""
     if answers.finish is None or answers.ahead is None:
         return ""
     return _("Holds only if {rug} is off the warp by {day}.").format(
-        rug=answers.ahead.name, day=day_near(answers.ahead.free_by(book.plan.start_day), answers.day)
+        rug=answers.ahead.name, day=day_near(first_day_ahead(book, answers), answers.day)
     )
 
 

@@ -34,9 +34,9 @@ from tracker.domain.shopping import gathered_g, is_noted, lots_of
 from tracker.forecast.answers import Answers
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.reckon import rows_wanted
+from tracker.presenters.answer_words import first_day_ahead
 from tracker.presenters.doubts import price_questions
 from tracker.presenters.entry_text import cost_kind_words, margin_words, names_of, wage_words
-from tracker.presenters.rates import first_day_ahead
 from tracker.words import (
     _,
     currency_decimals,

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import timedelta
 from statistics import median
 
 from tracker.domain.rug import RugBook, Session
 from tracker.domain.work import Tempo, timed_sessions
 from tracker.forecast.answers import Answers
 from tracker.forecast.thresholds import LATELY_SESSIONS
-from tracker.presenters.answer_words import day_near, is_beyond
+from tracker.presenters.answer_words import day_near, first_day_ahead, is_beyond
 from tracker.words import _, day, hours, hours_and_minutes, n_, number, work_words
 
 PACE_WINDOW = LATELY_SESSIONS
@@ -61,14 +61,6 @@ def paced_sessions(book: RugBook) -> tuple[tuple[Session, float, float], ...]:
         for session, gained in timed_sessions(book)
         if gained > 0
     )
-
-
-def first_day_ahead(book: RugBook, answers: Answers) -> date:
-    """Return the day from which hours at the loom are reckoned with: today, or the planned first day of a rug that waits for it."""
-    if book.woven_sessions:
-        return answers.day
-    begin = book.plan.start_day
-    return max(answers.day, begin if answers.ahead is None else answers.ahead.free_by(begin))
 
 
 def rates_of(book: RugBook, answers: Answers) -> Rates:

@@ -50,8 +50,13 @@ def with_warp(form: PlanForm, choice: tuple[str, WarpLay]) -> PlanForm:
     )
 
 
-def warp_choices(form: PlanForm, plans: Sequence[RugPlan]) -> tuple[tuple[str, tuple[str, WarpLay]], ...]:
-    """Return (words, choice) of the warps a rug can lie on: its own, or that of a rug on the same loom."""
+def warp_choices(
+    form: PlanForm, plans: Sequence[RugPlan], *, begun: bool = False
+) -> tuple[tuple[str, tuple[str, WarpLay]], ...]:
+    """Return (words, choice) of the warps a rug can lie on: its own, or that of a rug on the same loom.
+
+    Of a rug that has begun none is offered behind another one, which it would have to wait for.
+    """
     choices = [(_("a warp of its own"), OWN_WARP)]
     for plan in plans:
         if plan.loom_id != form.loom_id or plan.stage is RugStage.FINISHED or plan.id == form.rug_id:
@@ -59,7 +64,9 @@ def warp_choices(form: PlanForm, plans: Sequence[RugPlan]) -> tuple[tuple[str, t
         # Not behind a rug that lies behind this one.
         if form.rug_id in {other.id for other in _ahead_of(plan, plans)}:
             continue
-        choices.append((_("behind {rug}, on its warp").format(rug=plan.name), (plan.id, WarpLay.BEHIND)))
+        behind = (plan.id, WarpLay.BEHIND)
+        if not begun or chosen_warp(form, plans) == behind:
+            choices.append((_("behind {rug}, on its warp").format(rug=plan.name), behind))
         choices.append((_("beside {rug}, on one warp").format(rug=plan.name), (plan.id, WarpLay.BESIDE)))
     return tuple(choices)
 
@@ -107,7 +114,9 @@ def looms_to_choose(
     return *choices, (_("none named"), None)
 
 
-def loom_lines(form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]) -> dict[str, Line]:
+def loom_lines(
+    form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan], *, begun: bool = False
+) -> dict[str, Line]:
     """Return the lines on the loom, its warp and the gap on it; those that cannot be answered are left out."""
     loom = loom_of(form, looms)
     lines = {}
@@ -121,7 +130,7 @@ def loom_lines(form: PlanForm, looms: Sequence[Loom], plans: Sequence[RugPlan]) 
         )
     if loom is None:
         return lines
-    choices = warp_choices(form, plans)
+    choices = warp_choices(form, plans, begun=begun)
     chosen = chosen_warp(form, plans)
     if len(choices) > 1:
         words = next((words for words, choice in choices if choice == chosen), choices[0][0])

@@ -58,7 +58,7 @@ class FoundationPart(AskingYarn):
         """Lay out which loom it lies on, on whose warp, and whether it fits."""
         known, plans = self.page.looms, self.desk.plans
         asks = {"loom": self.ask_loom, "warp": self.ask_warp, "gap": self.ask_gap}
-        for name, line in looms.loom_lines(self.form, known, plans).items():
+        for name, line in looms.loom_lines(self.form, known, plans, begun=self.begun).items():
             box.field(line, asks[name])
         if not known:
             box.key(_("Enter your looms"), lambda: self.shell.go("looms"), icon="warp")
@@ -101,11 +101,16 @@ class FoundationPart(AskingYarn):
     def _take_loom(self, loom: Any) -> None:
         self.change(looms.with_loom(self.form, loom))
 
+    @property
+    def begun(self) -> bool:
+        """Whether rows of the rug are woven."""
+        return self.book is not None and bool(self.book.woven_sessions)
+
     def ask_warp(self) -> None:
         """Ask on whose warp it lies."""
         plans = self.desk.plans
         ask_choice(
-            self.shell, _("On which warp?"), list(looms.warp_choices(self.form, plans)),
+            self.shell, _("On which warp?"), list(looms.warp_choices(self.form, plans, begun=self.begun)),
             lambda choice: self.change(looms.with_warp(self.form, choice)),
             chosen=looms.chosen_warp(self.form, plans),
         )  # fmt: skip
