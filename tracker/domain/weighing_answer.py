@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from tracker.domain.rug import Spoilt, Weighing, id_of
+from collections.abc import Iterable
+
+from tracker.domain.rug import Sample, Spoilt, Weighing, id_of
 
 LOST, KNOTS = "lost", "knots"
 """The answers that enter something of their own: yarn lost before the weighing, and what the knots so far took."""
@@ -11,6 +13,11 @@ LOST, KNOTS = "lost", "knots"
 def answer_id(weighing_id: str, answer: str) -> str:
     """Return the id of what an answer enters."""
     return id_of(weighing_id, answer)
+
+
+def answers_a_weighing(sample: Sample, weighings: Iterable[Weighing]) -> bool:
+    """Tell whether a sample was no piece knotted to try, but what a weighing told of the knots of the rug itself."""
+    return any(sample.id == answer_id(weighing.id, KNOTS) for weighing in weighings)
 
 
 def lost_before(loss: Spoilt, weighing: Weighing) -> bool:

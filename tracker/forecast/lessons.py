@@ -16,7 +16,7 @@ from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Weighing, Yarn
-from tracker.domain.weighing_answer import lost_before
+from tracker.domain.weighing_answer import answers_a_weighing, lost_before
 from tracker.domain.work import Tempo, tempo_of
 from tracker.forecast.outlook import yarns_alone
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
@@ -91,7 +91,15 @@ def lessons_of(book: RugBook) -> Lessons:
     woven = min(max(book.rows_woven, 0), to_weave.rows)
     reached = min(max(book.rows_reached, 0.0), to_weave.rows)
     asked = cache(lambda: _asked_about(book))
-    all_lessons = [_yarn_lesson(book, need, to_weave, asked) for need in (*account.pile, *account.wefts)]
+    # What its own scale told of its knots is the lesson and no part of the plan beside which it stands.
+    tried = tuple(one for one in book.samples if not answers_a_weighing(one, book.weighings))
+    by_plan = account if tried == book.samples else account_of(replace(book, samples=tried), to_weave)
+    all_lessons = [
+        _yarn_lesson(book, need, planned.g_per_unit, to_weave, asked)
+        for need, planned in zip(
+            (*account.pile, *account.wefts), (*by_plan.pile, *by_plan.wefts), strict=True
+        )
+    ]
     return Lessons(
         rows=woven,
         knots=round(reached * plan.knots_across * plan.tied_share),
@@ -116,9 +124,9 @@ def _asked_about(book: RugBook) -> frozenset[str]:
 
 
 def _yarn_lesson(
-    book: RugBook, need: Need, to_weave: RowsToWeave, asked: Callable[[], frozenset[str]]
+    book: RugBook, need: Need, planned_g: float, to_weave: RowsToWeave, asked: Callable[[], frozenset[str]]
 ) -> YarnLesson | None:
-    yarn, planned = need.yarn, need.g_per_unit
+    yarn = need.yarn
     place = to_weave.pile.index(yarn) if yarn.role is Role.PILE else None
     ahead = units_ahead(need, None if place is None else to_weave.knots[:, place], to_weave.rows)
 
@@ -144,7 +152,7 @@ def _yarn_lesson(
             units=woven_of(rows),
             used_g=used_g,
             g_each=used_g / woven_of(rows),
-            planned_g_each=planned,
+            planned_g_each=planned_g,
             weighed=weighed,
             doubted=doubted,
         )

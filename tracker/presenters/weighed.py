@@ -192,7 +192,7 @@ def _knot_choice(book: RugBook, yarn: Yarn, weighing: Weighing, gap: float) -> l
         words = _("Thicker knots, in all colours not measured yet")
     else:
         words = _("Thinner knots, in all colours not measured yet")
-    said = _("{knots} knots took {mass}: by that the rows to come are reckoned.").format(
+    said = _("{knots} knots took {mass}. The rows to come count on that.").format(
         knots=number(sample.knots), mass=mass(sample.mass_g)
     )
     return [WeighedChoice(words, "knot", said, ActKind.SAMPLE_WEIGHED, (sample,))]

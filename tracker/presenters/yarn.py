@@ -25,6 +25,7 @@ from tracker.domain.rug import (
     Yarn,
 )
 from tracker.domain.shopping import BuyLine
+from tracker.domain.weighing_answer import answers_a_weighing
 from tracker.forecast.answers import Answers, Told, YarnAnswer, YarnWord
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS, VERY_LIKELY_ABOVE
 from tracker.presenters.answer_words import (
@@ -564,14 +565,15 @@ def _story_lines(book: RugBook, yarn: Yarn, today: date) -> tuple[StoryLine, ...
         add(spoilt, "spoilt", _("{mass} lost").format(mass=small_mass(spoilt.mass_g)), spoilt.note)
     for sample in of_this(book.samples):
         a_thousand = _("{mass} for 1,000 knots").format(mass=mass(1000.0 * sample.mass_g / sample.knots))
-        add(
-            sample,
-            "knot",
-            _("Sample of {knots} knots: {number} g").format(
-                knots=number(sample.knots), number=number(sample.mass_g, 2)
-            ),
-            a_thousand,
+        by_scale = answers_a_weighing(sample, book.weighings)
+        words = (
+            _("By the scale {knots} knots took {number} g")
+            if by_scale
+            else _("Sample of {knots} knots: {number} g")
         )
+        add(
+            sample, "knot", words.format(knots=number(sample.knots), number=number(sample.mass_g, 2)), a_thousand
+        )  # fmt: skip
     for done in of_this(book.preparations):
         add(
             done,

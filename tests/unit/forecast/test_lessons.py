@@ -11,7 +11,8 @@ import pytest
 from tests.presenters.rugs import book, plan, session, yarns
 from tracker.domain import material
 from tracker.domain.need import account_of
-from tracker.domain.rug import Cartoon, Lot, Role, RugStage, Spoilt, Weighing, Yarn
+from tracker.domain.rug import Cartoon, Lot, Role, RugStage, Sample, Spoilt, Weighing, Yarn
+from tracker.domain.weighing_answer import KNOTS, answer_id
 from tracker.forecast.lessons import YarnLesson, lessons_of, take_over
 
 EARLY, LATE = date(2026, 10, 1), date(2026, 11, 20)
@@ -59,6 +60,26 @@ def test_a_weighing_tells_what_a_knot_took() -> None:
     assert red.g_each == pytest.approx(0.07)
     planned = material.pile_mass_per_knot_g(rug.plan, rug.yarns[0], None)
     assert red.ratio == pytest.approx(0.07 / planned)
+
+
+def test_what_the_scale_told_of_the_knots_is_the_lesson_and_not_the_plan_beside_it() -> None:
+    """Who answered a weighing with "thicker knots" was told at the end "65 g, as planned", where 54 g had been."""
+    rug = book(session(1, 80), lots=(lot("red", 1000.0),), weighings=(weighing("red", 700.0),))
+    (before,) = lessons_of(rug).yarns
+    told = Sample(
+        id=answer_id(rug.weighings[0].id, KNOTS),
+        rug_id="rug",
+        yarn_id="red",
+        day=EARLY,
+        knots=4000,
+        mass_g=300.0,
+    )
+    (after,) = lessons_of(replace(rug, samples=(told,))).yarns
+    assert after.ratio == pytest.approx(before.ratio)
+    assert after.ratio > 1.05
+    # A piece knotted to try it out is part of the plan.
+    (tried,) = lessons_of(replace(rug, samples=(replace(told, id="tried"),))).yarns
+    assert tried.ratio == pytest.approx(1.0, abs=0.02)
 
 
 def test_only_what_was_woven_before_the_weighing_counts() -> None:
