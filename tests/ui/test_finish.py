@@ -340,6 +340,16 @@ def follow_the_guide(hand) -> None:
     settle()
     hand.tap("Share and print the record")
     assert hand.shell.page_name == "export"
+    # Once closed the lessons do not come up again with each return to the rugs.
+    hand.shell.go("shelf", lessons_of=desk.rug_id)
+    hand.wait(lambda: hand.sees("Lessons from "))
+    hand.key_back()
+    hand.shell.go("looms")
+    settle()
+    hand.key_back()
+    settle(20)
+    assert hand.shell.page_name == "shelf"
+    assert not hand.sees("Lessons from ")
 
 
 def type_number(hand, keys: str) -> None:

@@ -188,6 +188,11 @@ class Shell(FloatLayout):
             self.open_tab(self.first_page)
             raise
 
+    def done_once(self, *names: str) -> None:
+        """Take off the way what the page shown was opened with and has done: coming back to it does it no second time."""
+        page, what = self._trail[-1]
+        self._trail[-1] = (page, {name: value for name, value in what.items() if name not in names})
+
     def replace(self, name: str, **what: Any) -> None:
         """Go to a page in place of the present one."""
         self._trail[-1:] = [(name, what)]

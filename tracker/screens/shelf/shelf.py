@@ -109,6 +109,7 @@ class ShelfPage(Page):
         self._chosen = ""
         self.shell.bind(timer_words=self._tick)
         if lessons_of is not None:
+            self.shell.done_once("lessons_of", "finished_by")
             self.show_lessons(lessons_of, finished_by)
 
     def leave(self) -> None:

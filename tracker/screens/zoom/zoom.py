@@ -33,6 +33,7 @@ class ZoomPage(Page):
     def enter(self, marks: bool = False, **_what: Any) -> None:
         Window.bind(on_key_down=self._key)
         if marks:
+            self.shell.done_once("marks")
             # Once the page is on top: coming there puts every sheet away.
             Clock.schedule_once(lambda _dt: self.open_marks() if self.desk.rug is not None else None)
 
