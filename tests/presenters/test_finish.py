@@ -10,6 +10,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain import rules
 from tracker.domain.errors import BadEntry
+from tracker.domain.loom import WarpLay
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import AfterStep, DaysOff, RugStage
 from tracker.forecast.answers import Answers, Basis, FinishAnswer, Where
@@ -167,6 +168,21 @@ def test_a_reason_goes_to_the_absence_of_the_day() -> None:
     rug = book(days_off=(off(7, 10),))
     assert finish.with_reason(rug, date(2026, 12, 9), " wedding ").reason == "wedding"
     assert finish.with_reason(rug, date(2026, 12, 11), "x") is None
+
+
+def test_rugs_woven_in_the_same_weeks_are_named_and_those_woven_in_turn_are_not() -> None:
+    """Two rugs of one weaver were each reckoned with all of her week, and no page said so."""
+    rug, other = book(), plan(id="runner", name="Runner")
+    turn = replace(other, warp_after=rug.plan.id)
+    planned, beside = replace(other, stage=RugStage.PLANNED), replace(turn, warp_lay=WarpLay.BESIDE)
+    told = [
+        any(
+            "Runner is on the loom, too." in line
+            for line in finish.build_finish_state(rug, answers(), plans=(rug.plan, one)).rests_on
+        )
+        for one in (other, beside, turn, planned)
+    ]
+    assert told == [True, True, False, False]
 
 
 def test_the_wish_is_said_with_its_chance_and_what_it_takes() -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import calendar
 import math
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
@@ -14,6 +14,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.costs import order_of
 from tracker.domain.errors import BadEntry
 from tracker.domain.finished_size import tolerance_cm
+from tracker.domain.loom import WarpLay
 from tracker.domain.rug import AfterStep, DaysOff, RugBook, RugPlan, RugStage, id_of, new_id
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import most_rows, rows_wanted
@@ -57,6 +58,7 @@ from tracker.words import (
     month,
     n_,
     number,
+    one_after_another,
     weekday,
     weekday_name,
     work_words,
@@ -612,13 +614,43 @@ def measured_words(book: RugBook, field: str, unit: str) -> str:
     return f"{said} {told}".rstrip()
 
 
+def at_once_words(plan: RugPlan, plans: Sequence[RugPlan]) -> tuple[str, ...]:
+    """Say which other rugs are woven in the same weeks, each with hours of its own; () where none is.
+
+    Rugs one behind the other on a warp are woven in turn.
+    """
+    others = [
+        other.name
+        for other in plans
+        if other.stage is RugStage.ON_LOOM and other.id != plan.id and not _in_turn(plan, other)
+    ]
+    if plan.stage is not RugStage.ON_LOOM or not others:
+        return ()
+    words = n_(
+        "{rugs} is on the loom, too. Each date counts with a week of its own: where the same hands weave both, log both, and "
+        "the dates will follow.",
+        "{rugs} are on the loom, too. Each date counts with a week of its own: where the same hands weave them, log all, and "
+        "the dates will follow.",
+        len(others),
+    )
+    return (words.format(rugs=one_after_another(others)),)
+
+
+def _in_turn(plan: RugPlan, other: RugPlan) -> bool:
+    return any(
+        one.warp_after == before.id and one.warp_lay is WarpLay.BEHIND
+        for one, before in ((plan, other), (other, plan))
+    )
+
+
 def build_finish_state(
     book: RugBook,
     answers: Answers,
     unit: str = "cm",
     ticked_off: Collection[GuideStage] = (),
+    plans: Sequence[RugPlan] = (),
 ) -> FinishState:
-    """Turn the answers into what the page says; lengths in `unit`. `ticked_off`: stages of the guide."""
+    """Turn the answers into what the page says; lengths in `unit`. `ticked_off`: stages of the guide; `plans`: all rugs of the book."""
     plan, finish, today = book.plan, answers.finish, answers.day
     wish = wish_words = span = ready = left = ""
     ready_on = ready_day(book, answers)
@@ -697,7 +729,10 @@ def build_finish_state(
         follows=what_follows(book, ticked_off) if answers.finished else None,
         rests_on=()
         if answers.finished
-        else rates + answers.basis.rests_on + ((_("“Likely” holds in four cases of five."),) if span else ()),
+        else rates
+        + answers.basis.rests_on
+        + at_once_words(plan, plans)
+        + ((_("“Likely” holds in four cases of five."),) if span else ()),
         moved_by=answers.basis.moved_by,
         woven=answers.finished,
         can_finish=answers.finished and plan.stage is not RugStage.FINISHED,

@@ -171,7 +171,7 @@ class FinishPage(Page):
         if shows == self._shown:
             return
         self.state, self.missing = "rug", None
-        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value, ticked)
+        state = finish_sums.build_finish_state(desk.rug, desk.answers, self._unit().value, ticked, desk.plans)
         self.label, self.figure, self.span = state.label, state.figure, state.span
         self.ready, self.left_words = state.ready, state.left
         self.mistakes, self.steps_told = state.mistakes, state.steps_told
