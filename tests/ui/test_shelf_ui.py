@@ -12,6 +12,7 @@ from tests.ui.hand import everything
 from tests.ui.handed_time import pass_time
 from tracker.domain.rug import RugStage, Session, new_id
 from tracker.forecast.lessons import lessons_of
+from tracker.presenters.of_rug import TICKS
 from tracker.previews.draw import settle
 from tracker.shell.shell import TOAST_SECONDS
 from tracker.shell.toast import Toast
@@ -201,6 +202,42 @@ def test_finishing_asks_once_after_the_open_steps_and_is_taken_back_by_undo(open
         for step in reading.rug_book(desk.book, plan.id).after_steps
         if step.id == first.id
     )
+    # Called finished with rows left and put back to go on: what was ticked off with it is still to be done then.
+    ready = desk.answers.finish.ready
+    desk.drafts.put(TICKS, {plan.id: ["warp.loom", "cut off.cut"]})
+    finished = replace(plan, stage=RugStage.FINISHED, finished_day=TODAY)
+    desk.act("rug finished", finished, replace(first, done_day=TODAY), replace(second, done_day=TODAY))
+
+    def done_steps() -> set[str]:
+        return {
+            step.id
+            for step in reading.rug_book(desk.book, plan.id).after_steps
+            if step.id in (first.id, second.id) and step.done_day
+        }
+
+    hand.tap("Walled garden")
+    hand.tap("Back on the loom")
+    hand.wait(lambda: hand.sees("Walled garden is on the loom again. 2 steps are open again"))
+    assert (done_steps(), desk.answers.finish.ready) == (set(), ready)
+    assert desk.drafts.get(TICKS) == {plan.id: ["warp.loom"]}
+    hand.tap("Undo")
+    assert plan_of(hand, "Walled garden").stage is RugStage.FINISHED
+    assert done_steps() == {first.id, second.id}
+    assert desk.drafts.get(TICKS) == {plan.id: ["warp.loom", "cut off.cut"]}
+    # With every row woven they may well be done: she is asked.
+    rest = desk.rug.plan.rows - desk.rug.rows_woven
+    desk.act("session logged", Session(id=new_id(), rug_id=plan.id, day=TODAY, rows=rest))
+    hand.wait(lambda: desk.answers is not None and desk.answers.finished)
+    for answer, kept in (
+        ("They are done: keep them ticked", {first.id, second.id}),
+        ("Not done: open them again", set()),
+    ):
+        hand.tap("Walled garden")
+        hand.tap("Back on the loom")
+        assert hand.sees("Every row is woven. Ticked off after it:")
+        hand.tap(answer)
+        assert (plan_of(hand, "Walled garden").stage, done_steps()) == (RugStage.ON_LOOM, kept)
+        hand.tap("Undo")
 
 
 def test_a_withdrawn_rug_comes_back_from_the_diary(open_app, demo) -> None:

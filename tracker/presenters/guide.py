@@ -464,6 +464,11 @@ def stages_ticked_of(drafts: Any, book: RugBook) -> frozenset[GuideStage]:
     return stages_ticked(kept) if kept and book.rows_woven >= planned_rows(book) else frozenset()
 
 
+def before_last_row(kept: Iterable[str]) -> list[str]:
+    """Return of the keys that this phone has ticked off those of stages that do not follow the last row."""
+    return [key for key in ticks_kept(kept) if not any(key.startswith(f"{stage}.") for stage in AFTER_WEAVING)]
+
+
 def step_ticked_with(book: RugBook, stage: GuideStage, ticked: Collection[GuideStage]) -> AfterStep | None:
     """Return the open step after weaving that is done with a stage, all its other stages being ticked off; None where there is none."""
     for step in sorted(book.after_steps, key=lambda step: (step.number, step.born)):
@@ -542,9 +547,14 @@ def what_follows(book: RugBook, ticked: Collection[GuideStage] = ()) -> WhatFoll
     return WhatFollows(_("Finish the rug"), "finish")
 
 
+def stage_names(stages: Collection[GuideStage]) -> tuple[str, ...]:
+    """Return the names of some stages, in their order."""
+    return tuple(_(stage.title) for stage in STAGES if stage.key in stages)
+
+
 def stages_done_words(ticked: Collection[GuideStage]) -> str:
     """Name the stages after weaving that are ticked off in the guide; "" where none is."""
-    done = [_(stage.title) for stage in STAGES if stage.key in AFTER_WEAVING and stage.key in ticked]
+    done = stage_names(AFTER_WEAVING & set(ticked))
     return _("Done in the guide: {stages}.").format(stages=one_after_another(done)) if done else ""
 
 

@@ -2,18 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.finished_size import woven_length_cm
-from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
+from tracker.domain.rug import AfterStep, Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
+from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import last_row_about, silent_words, yarn_code
+from tracker.presenters.guide import (
+    AFTER_WEAVING,
+    before_last_row,
+    stage_names,
+    stages_ticked,
+    ticks_kept,
+)
 from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words, one_side_words
-from tracker.words import _, day, mass, n_, number, percent, size
+from tracker.words import _, day, mass, n_, number, one_after_another, percent, size
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,6 +176,49 @@ def unfinished_words(rows: int, woven: int) -> str:
         "{left} rows of the plan are not woven. Is the rug finished all the same?",
         left,
     ).format(left=number(left))
+
+
+@dataclass(frozen=True, slots=True)
+class TickedOff:
+    """What was ticked off after weaving of a rug that goes back on the loom."""
+
+    steps: tuple[AfterStep, ...]
+    """Open again."""
+    names: tuple[str, ...]
+    """Of the steps; without any, of the stages that are ticked off in the guide."""
+    weaving_goes_on: bool
+    """Rows are left, so nothing of it can be done: the rug was not cut off."""
+
+
+def ticked_off(book: RugBook, ticks: Sequence[str] = ()) -> TickedOff | None:
+    """Return what is ticked off of a rug that goes back on the loom, `ticks` in the guide on this phone; None where nothing is."""
+    done = tuple(step for step in book.after_steps if step.done_day is not None)
+    stages = stages_ticked(ticks) & AFTER_WEAVING
+    names = tuple(step.name for step in done) or stage_names(stages)
+    if not names and before_last_row(ticks) == ticks_kept(ticks):
+        return None
+    opened = tuple(replace(step, done_day=None) for step in done)
+    # Of a finished rug no more rows are wanted than it has.
+    on_loom = replace(book, plan=replace(book.plan, stage=RugStage.ON_LOOM))
+    return TickedOff(opened, names, book.rows_woven < rows_wanted(on_loom))
+
+
+def open_again_words(names: Sequence[str]) -> str:
+    """Say which steps after weaving are open again; "" for none."""
+    if not names:
+        return ""
+    return n_(
+        "{step} is open again: it follows the last row.",
+        "{count} steps are open again: they follow the last row.",
+        len(names),
+    ).format(step=names[0], count=number(len(names)))
+
+
+def were_done_words(names: Sequence[str]) -> str:
+    """Ask whether steps that are ticked off of a rug without rows left were in fact done."""
+    return _(
+        "Every row is woven. Ticked off after it: {steps}. What is not done counts for the day it is ready."
+    ).format(steps=one_after_another(names))
 
 
 def unsaved_at_finish_words(waiting: str) -> str:

@@ -15,6 +15,8 @@ from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
+from tracker.presenters.guide import before_last_row
+from tracker.presenters.of_rug import TICKS, of_rug, put_of_rug
 from tracker.presenters.picture import rug_picture, shown_aspect
 from tracker.presenters.session import waiting_words
 from tracker.presenters.shelf import LessonLine, RugCard
@@ -279,10 +281,7 @@ class ShelfPage(Page):
                 lambda: desk.choose(plan.id),
             )
         elif deed == "back":
-            self._put_on_loom(
-                _("{name} is on the loom again."),
-                replace(plan, stage=RugStage.ON_LOOM, finished_day=None),
-            )
+            self._back_on_loom(replace(plan, stage=RugStage.ON_LOOM, finished_day=None))
         elif deed == "finish":
             self._ask_finished(plan)
         elif deed == "lessons":
@@ -290,11 +289,55 @@ class ShelfPage(Page):
         elif deed == "withdraw":
             self._ask_to_delete(plan)
 
-    def _put_on_loom(self, said: str, plan: RugPlan, after: Callable[[], None] | None = None) -> None:
-        """Put a rug on its loom, after asking which, and what is meant where another lies there."""
+    def _back_on_loom(self, plan: RugPlan) -> None:
+        """Put a finished rug back: while rows are left nothing that follows the last one is done, else it is asked about."""
+        desk = self.desk
+        known = self._known.get(plan.id)
+        book = known[0] if known else desk.rug_book(plan.id, with_cartoon=False)
+        ticks = of_rug(desk.drafts, TICKS, plan.id) or ()
+        again = _("{name} is on the loom again.")
+        found = presenter.ticked_off(book, ticks)
+        if found is None:
+            self._put_on_loom(again, plan)
+            return
+        off = found
+
+        def open_again() -> None:
+            def put_ticks(keys: Any) -> None:
+                put_of_rug(desk.drafts, TICKS, plan.id, list(keys) or None)
+
+            self._put_on_loom(
+                " ".join(filter(None, (again, presenter.open_again_words(off.names)))),
+                plan,
+                lambda: put_ticks(before_last_row(ticks)),
+                steps=off.steps,
+                undone=lambda: put_ticks(ticks),
+            )
+
+        if off.weaving_goes_on or not off.names:
+            open_again()
+            return
+        choices = [
+            (_("They are done: keep them ticked"), lambda: self._put_on_loom(again, plan)),
+            (_("Not done: open them again"), open_again),
+        ]
+        title = _("What is done of {name}?").format(name=plan.name)
+        ask_choice(
+            self.shell, title, choices, lambda answer: answer(), told=presenter.were_done_words(off.names)
+        )
+
+    def _put_on_loom(
+        self,
+        said: str,
+        plan: RugPlan,
+        after: Callable[[], None] | None = None,
+        steps: tuple[AfterStep, ...] = (),
+        undone: Callable[[], None] | None = None,
+    ) -> None:
+        """Put a rug on its loom, after asking which, and what is meant where another lies there; `undone` follows an undo."""
 
         def put(placed: RugPlan, others: tuple[RugPlan, ...]) -> None:
-            self._act(ActKind.RUG_PUT_ON_LOOM, said, placed, *others, after=after)
+            self._act(ActKind.RUG_PUT_ON_LOOM, said, placed, *others, *steps, after=after, undone=undone)
 
         self.shell.try_act(lambda: ask_which_loom(self.shell, self.desk, plan, put))
 
@@ -327,8 +370,9 @@ class ShelfPage(Page):
         *more: Any,
         withdraw: bool = False,
         after: Callable[[], None] | None = None,
+        undone: Callable[[], None] | None = None,
     ) -> str:
-        """Do it, and say so with a way back; return the act's id, "" where nothing was done."""
+        """Do it, and say so with a way back, which `undone` follows; return the act's id, "" where nothing was done."""
         desk, shell = self.desk, self.shell
         done: list[str] = []
 
@@ -343,7 +387,7 @@ class ShelfPage(Page):
         if after:
             after()
 
-        undo = undoable(shell, desk, done[0])
+        undo = undoable(shell, desk, done[0], then=undone)
         desk.once(lambda: shell.toast(said.format(name=plan.name), undo=undo))
         return done[0]
 
