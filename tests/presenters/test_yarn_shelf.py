@@ -17,7 +17,17 @@ from tests.properties import examples
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_moves import LotMove, lots_of_rug
 from tracker.domain.need import account_of
-from tracker.domain.rug import Lot, Preparation, PreparationKind, Role, RugBook, RugStage, Weighing, Yarn
+from tracker.domain.rug import (
+    Lot,
+    Preparation,
+    PreparationKind,
+    Role,
+    RugBook,
+    RugStage,
+    Spoilt,
+    Weighing,
+    Yarn,
+)
 from tracker.forecast.answers import YarnWord
 from tracker.forecast.outlook import outlook, yarns_alone
 from tracker.presenters.answer_words import yarn_words
@@ -55,6 +65,7 @@ from tracker.presenters.yarn_shelf import (
     unfolded_then,
     wants_g,
 )
+from tracker.words import shown_g
 
 TODAY = date(2026, 11, 25)
 
@@ -132,6 +143,32 @@ def test_yarn_can_be_given_to_the_rugs_that_are_not_finished() -> None:
     assert [
         (book.plan.name, match.yarn.name) for book, match in takers(found, part_of(found, OLD), "rug")
     ] == [("Meadow", "Rose madder")]
+
+
+@examples(12)
+@given(st.integers(350, 990), st.integers(1, 300), st.booleans(), st.booleans())
+def test_what_is_given_or_lost_is_as_many_grams_less_as_every_page_says(
+    lot_g: int, grams: int, done: bool, scale: bool
+) -> None:
+    """850 g less 300 g given were 549 g on the shelf: the middle of what is drawn moved with the grams."""
+    lots = (bought(float(lot_g)),)
+    book = finished(*lots) if done else replace(rugs.book(*(rugs.session(number, 10) for number in range(1, 6))), lots=lots)
+    if scale:
+        weighing = Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 10, 3), mass_g=lot_g - 2.0)
+        book = replace(book, weighings=(weighing,))
+
+    def said_g(found: ShelfStock) -> float:
+        parts = [part for part in found.parts if part.place == OLD]
+        return shown_g(parts[0].told_g) if parts else 0.0
+
+    before = stock((book, next_rug()), lots)
+    grams = min(grams, int(said_g(before)) - 5)
+    moves = tuple(
+        replace(move, born=99_999) for move in give(part_of(before, OLD), ("next", "red2"), grams, TODAY)
+    )
+    assert said_g(stock((book, next_rug()), lots, moves)) == said_g(before) - grams
+    lost = Spoilt(id="s", rug_id="rug", yarn_id="red", day=TODAY, mass_g=float(grams), born=99_999)
+    assert said_g(stock((replace(book, spoilt=(lost,)),), lots)) == said_g(before) - grams
 
 
 def test_yarn_of_a_rug_on_the_loom_is_not_free() -> None:

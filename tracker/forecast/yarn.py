@@ -479,6 +479,15 @@ def tied_before_moves_g(
     return owed
 
 
+def _widened(mass_g: np.ndarray, noise_g: np.ndarray) -> np.ndarray:
+    """Return draws with noise added that leaves their middle where the bookkeeping has it.
+
+    So 300 g given, lost or bought are 300 g less or more on hand: the middle of a sum of two draws is not the sum of theirs.
+    """
+    noisy = mass_g + noise_g
+    return noisy + (middle_of(mass_g) - middle_of(noisy))
+
+
 def stock(
     ledger: Ledger,
     scale: Scale | None,
@@ -500,7 +509,7 @@ def stock(
     if scale is None:
         book_sd = math.hypot(priors.LOT_SD * bought, priors.SPOILT_SD * lost)
         owed = tied_before_moves_g(ledger, bought - lost, grams)
-        on_hand = bought - lost - grams * tied + owed + book_sd * scores
+        on_hand = _widened(bought - lost - grams * tied + owed, book_sd * scores)
         reserve = on_hand
         noise = book_sd * scores
     else:
@@ -512,7 +521,7 @@ def stock(
         book_sd = math.hypot(priors.LOT_SD * later, priors.SPOILT_SD * gone)
         since = tied - float(scale.tied[-1])
         owed = tied_before_moves_g(ledger, last.mass_g + later - gone, grams, float(scale.tied[-1]), there)
-        on_hand = last.mass_g + step + later - gone - grams * since + owed + book_sd * scores
+        on_hand = _widened(last.mass_g + later - gone - grams * since + owed, step + book_sd * scores)
         if since < 0:
             # What comes back of unpicked rows was there before: never more than all that was bought, or that the scale said.
             on_hand = np.minimum(on_hand, max(bought - lost, last.mass_g + later - gone))

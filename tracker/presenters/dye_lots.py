@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -24,10 +24,16 @@ from tracker.forecast.answers import LotsAnswer, LotStock, YarnAnswer
 from tracker.forecast.dye_lots import places_above
 from tracker.forecast.thresholds import JUST_ENOUGH_SHARE
 from tracker.presenters.picture import shown_rows
-from tracker.words import _, day_short, mass, n_, number, shown_g
+from tracker.words import _, day_short, mass, n_, number, shown_g, shown_parts_g
 
 LEAST_LEFT_G = 1.0
 """With less of it left a dye lot counts as used up."""
+
+
+def told_g(stocks: Sequence[LotStock]) -> dict[str, float]:
+    """Return what is said of each dye lot of a yarn, by its lot's id: together they make what is said to be on hand."""
+    shown = shown_parts_g([stock.on_hand_g for stock in stocks])
+    return {stock.lot_id: mass_g for stock, mass_g in zip(stocks, shown, strict=True)}
 
 
 def marked_words(mark: str) -> str:
@@ -288,7 +294,7 @@ def build_lots_state(
     if not several and not warning and planned is None:
         return None
     lots = {lot.id: lot for lot in book.lots}
-    lines = []
+    lines, told = [], told_g(stand.stocks)
     for stock in stand.stocks:
         more = ""
         if stock.open:
@@ -299,7 +305,7 @@ def build_lots_state(
             LotLine(
                 stock.lot_id,
                 _capital(lot_words(stock)),
-                _("{mass} left").format(mass=mass(stock.on_hand_g)),
+                _("{mass} left").format(mass=mass(told[stock.lot_id])),
                 more,
                 stock.open,
             )

@@ -20,7 +20,7 @@ from tracker.forecast.answers import TellsYarns, YarnWord
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import to_buy_words, yarn_code
 from tracker.presenters.doubts import Doubt
-from tracker.presenters.dye_lots import marked_words
+from tracker.presenters.dye_lots import marked_words, told_g
 from tracker.words import (
     _,
     mass,
@@ -52,6 +52,13 @@ class YarnPart:
     """On the shelf, or left over from a finished rug."""
     lots: tuple[tuple[str, float], ...]
     """Lots it is of, with what their place holds of each by the book, first bought first."""
+    said_g: float | None = None
+    """The same as the yarn's own page says it, where its lots make what is on hand of it; None: as it is."""
+
+    @property
+    def told_g(self) -> float:
+        """Grams as they are told."""
+        return self.mass_g if self.said_g is None else self.said_g
 
     @property
     def key(self) -> tuple[Place, str, str]:
@@ -123,17 +130,23 @@ def shelf_stock(
     for book, answers in rugs:
         free = book.plan.stage is RugStage.FINISHED
         moved_in = {move.id: move.lot_id for move in moves}
+        lots_answers = {one.yarn_id: one.lots for one in answers.yarns if one.lots is not None}
         for yarn in book.yarns:
             place = (book.plan.id, yarn.id)
+            told = told_g(lots_answers[yarn.id].stocks) if yarn.id in lots_answers else {}
             for dye_lot, mass_g in _by_dye_lot(book, answers, yarn):
                 ids = (
                     moved_in.get(lot.move_id, lot.id) if isinstance(lot, MovedLot) else lot.id
                     for lot in dye_lot.lots
                 )
                 there = held_of(place, dict.fromkeys(ids))
-                mass_g = min(mass_g, sum(grams for _lot_id, grams in there))
+                held_g = sum(grams for _lot_id, grams in there)
+                said_g = told.get(dye_lot.lot_id) if mass_g <= held_g else None
+                mass_g = min(mass_g, held_g)
                 if mass_g >= LEAST_SHOWN_G:
-                    parts.append(YarnPart(yarn, dye_lot.mark, place, book.plan.name, mass_g, free, there))
+                    parts.append(
+                        YarnPart(yarn, dye_lot.mark, place, book.plan.name, mass_g, free, there, said_g)
+                    )
     on_shelf: dict[tuple[str, str], list[Lot]] = {}
     for lot_id, grams in held.get(None, {}).items():
         lot = by_id[lot_id]
@@ -257,8 +270,8 @@ def give(part: YarnPart, to: Place, mass_g: float, today: date) -> tuple[LotMove
     BadEntry
         There is not so much of it.
     """
-    if mass_g > part.mass_g + 0.5:
-        raise BadEntry(_("Only {mass} of it are there.").format(mass=mass(part.mass_g)))
+    if mass_g > max(part.mass_g, part.told_g) + 0.5:
+        raise BadEntry(_("Only {mass} of it are there.").format(mass=mass(part.told_g)))
     grams = dict(part.lots)
     source = part.place or (None, None)
     target = to or (None, None)
@@ -337,7 +350,7 @@ def part_line(part: YarnPart) -> PartLine:
     else:
         where = _("in {rug}").format(rug=part.rug_name)
     head = marked_words(part.mark) if part.mark else _("no dye lot noted")
-    return PartLine(part, head[:1].upper() + head[1:], mass(part.mass_g), where)
+    return PartLine(part, head[:1].upper() + head[1:], mass(part.told_g), where)
 
 
 def _groups(parts: Iterable[YarnPart]) -> tuple[ShadeGroup, ...]:
@@ -349,7 +362,7 @@ def _groups(parts: Iterable[YarnPart]) -> tuple[ShadeGroup, ...]:
     groups = []
     for _key, same in sorted(by_shade.items()):
         yarn = same[0].yarn
-        free_g = shown_sum_g(part.mass_g for part in same if part.free)
+        free_g = shown_sum_g(part.told_g for part in same if part.free)
         lines = sorted(same, key=lambda part: (part.place is not None, -part.mass_g))
         groups.append(
             ShadeGroup(
@@ -399,7 +412,7 @@ def unfolded_then(state: YarnShelfState, unfolded: Sequence[str], turned: str) -
 def _fold(key: str, name: str, swatch: tuple[str, str] | None, groups: tuple[ShadeGroup, ...]) -> Fold:
     parts = [line.part for group in groups for line in group.lines]
     note = n_("{count} lot", "{count} lots", len(parts)).format(count=number(len(parts)))
-    return Fold(key, name, mass(shown_sum_g(part.mass_g for part in parts)), note, swatch, groups)
+    return Fold(key, name, mass(shown_sum_g(part.told_g for part in parts)), note, swatch, groups)
 
 
 def _by_shade(parts: Iterable[YarnPart]) -> tuple[ShadeGroup | Fold, ...]:
@@ -455,7 +468,7 @@ def build_yarn_shelf_state(stock: ShelfStock) -> YarnShelfState:
     """Turn the stock into the page."""
     free = [part for part in stock.parts if part.free]
     given = [part for part in stock.parts if not part.free]
-    free_g = shown_sum_g(part.mass_g for part in free)
+    free_g = shown_sum_g(part.told_g for part in free)
     headline = _("Nothing is free.") if given else ""
     if free:
         headline = _("{mass} free").format(mass=mass(free_g))
@@ -554,7 +567,7 @@ def taken_words(moves: Sequence[LotMove]) -> str:
 def offer_words(parts: Sequence[YarnPart]) -> str:
     """Say on the shopping list what lies on the shelf for a yarn."""
     first = parts[0]
-    said = _("{mass} of {name}").format(mass=mass(first.mass_g), name=first.yarn.name)
+    said = _("{mass} of {name}").format(mass=mass(first.told_g), name=first.yarn.name)
     if first.mark:
         said += ", " + marked_words(first.mark)
     if len(parts) > 1:

@@ -179,22 +179,22 @@ class YarnShelfPage(FilledPage):
 
     def ask_grams(self, part: YarnPart, rug: RugBook, match: Match) -> None:
         """Ask how many grams go to a yarn of a rug."""
-        wanted = match.wants_g if 0 < match.wants_g < part.mass_g else part.mass_g
+        wanted = match.wants_g if 0 < match.wants_g < part.told_g else part.told_g
         self._ask(part, wanted, (rug.plan.id, match.yarn.id), rug.plan.name)
 
     def ask_shelf(self, part: YarnPart) -> None:
         """Ask how many grams go on the shelf."""
-        self._ask(part, part.mass_g, None, "")
+        self._ask(part, part.told_g, None, "")
 
     def _ask(self, part: YarnPart, grams: float, place: Place, name: str) -> None:
         ask_number(
             self.shell,
-            _("How much of {mass}?").format(mass=mass(part.mass_g)),
+            _("How much of {mass}?").format(mass=mass(part.told_g)),
             int(grams) or 1,
             lambda said: self.ask_move(part, place, said, name),
             unit=_("g"),
             least=1,
-            most=max(1, int(part.mass_g + 0.5)),
+            most=max(1, round(part.told_g)),
         )
 
     def ask_move(self, part: YarnPart, place: Place, grams: float, name: str) -> None:
