@@ -145,10 +145,7 @@ def test_what_is_not_counted_is_said_each_in_a_sentence():
     # 500 g of madder for 31.5; nobody gave the price of 250 g more.
     assert build_costs_state(priced, ANSWERS).warnings == (
         "No purchase is noted of Indigo: what the plan says is in the rug is counted.",
-        (
-            "Madder: 250 g was bought without a price. It is counted at 63.00 a kilogram, like its other "
-            "purchases."
-        ),
+        "Madder: 250 g came without a price. It is counted at 63.00 a kilogram, like the rest of it.",
     )
 
 
@@ -160,7 +157,7 @@ def test_yarn_that_counts_at_the_price_of_other_purchases_says_so_and_at_which()
     unsaid = replace(first, id="later", mass_g=150.0, price=None)
     others = tuple(lot for lot in book.lots if lot.yarn_id != first.yarn_id)
     name = next(yarn.name for yarn in book.yarns if yarn.id == first.yarn_id)
-    words = f"{name}: 150 g was bought without a price. It is counted at EUR 40.00 a kilogram, like its other purchases."
+    words = f"{name}: 150 g came without a price. It is counted at EUR 40.00 a kilogram, like the rest of it."
     assert words in build_costs_state(replace(book, lots=(*others, told, unsaid)), ANSWERS, "EUR").warnings
     assert words in costs_text(replace(book, lots=(*others, told, unsaid)), ANSWERS, "EUR")
     for lots in ((told,), (told, replace(unsaid, price=7.0)), (unsaid,)):

@@ -458,7 +458,9 @@ def hold_dye_lots(book: RugBook, answers: Answers, values: Any) -> None:
             whole_g = shown_g(answer.on_hand_g)
             assert abs(sum(said_g) - whole_g) <= (0.5 if whole_g < 999.5 else 5.0)
             assert said_g == pytest.approx([s.on_hand_g for s in lots.stocks], abs=0.5 * len(said_g) + 10.0)
-            of_lot = {stock.lot_id: line.amount for stock, line in zip(lots.stocks, state.lots.lines, strict=True)}
+            of_lot = {
+                stock.lot_id: line.amount for stock, line in zip(lots.stocks, state.lots.lines, strict=True)
+            }
             for part in shown.parts:
                 if part.place == ("r", yarn.id) and part.said_g is not None:
                     assert f"{part_line(part).amount} left" in of_lot.values()
@@ -739,8 +741,12 @@ def hold_what_is_used_once(
         yarn = next(yarn for yarn in book.yarns if yarn.id == lot.yarn_id)
         if not isinstance(lot, MovedLot):
             assert lot.mass_g == pytest.approx(conditioned(lot, yarn.fibre), abs=1e-3)
-        bought = sum(other.mass_g for other in book.lots if other.yarn_id == yarn.id)
-        assert float(table[yarn.name]["bought (g)"]) == pytest.approx(bought)
+        there = [other for other in book.lots if other.yarn_id == yarn.id]
+        bought = sum(other.mass_g for other in there if not isinstance(other, MovedLot))
+        row = table[yarn.name]
+        assert float(row["bought (g)"]) == pytest.approx(bought)
+        moved = sum(other.mass_g for other in there) - bought
+        assert float(row["moved here, less moved on (g)"]) == pytest.approx(moved, abs=0.001)
     for need in plan.needs:
         if need.role.row_by_row:
             continue

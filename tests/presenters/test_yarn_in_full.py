@@ -98,7 +98,7 @@ def test_the_story_of_a_yarn_in_full() -> None:
     )  # fmt: skip
     assert [(fact.label, fact.figure, fact.more) for fact in state.facts] == [
         ("On hand", "500 g", "480 g to 520 g"), ("Still needed", "400 g", "380 g to 420 g"),
-        ("It lasts to the last row", "likely", ""), ("For the whole rug, by the plan", "306 g", "267 g to 351 g"), ("Bought in all", "1 kg", ""),
+        ("It lasts to the last row", "likely", ""), ("For the whole rug, by the plan", "306 g", "267 g to 351 g"), ("Bought in all", "500 g", ""), ("Moved here in all", "50 g", "from other rugs and the shelf"),
     ]  # fmt: skip
     assert (state.basis, state.order, state.empty) == ("Learnt from what you used and weighed.", "", "")
     assert [(act.kind.value, act.label, act.icon) for act in state.acts] == [

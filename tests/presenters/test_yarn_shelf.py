@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from dataclasses import replace
 from datetime import date
 
@@ -15,7 +17,7 @@ from tests.presenters.answers import yarn as told_yarn
 from tests.presenters.test_dye_lots import two_lots
 from tests.properties import examples
 from tracker.domain.errors import BadEntry
-from tracker.domain.lot_moves import LotMove, lots_of_rug
+from tracker.domain.lot_moves import LotMove, came_by, lots_of_rug
 from tracker.domain.need import account_of
 from tracker.domain.rug import (
     Lot,
@@ -65,6 +67,7 @@ from tracker.presenters.yarn_shelf import (
     unfolded_then,
     wants_g,
 )
+from tracker.reports.csv_tables import yarn_table
 from tracker.words import shown_g
 
 TODAY = date(2026, 11, 25)
@@ -152,7 +155,11 @@ def test_what_is_given_or_lost_is_as_many_grams_less_as_every_page_says(
 ) -> None:
     """850 g less 300 g given were 549 g on the shelf: the middle of what is drawn moved with the grams."""
     lots = (bought(float(lot_g)),)
-    book = finished(*lots) if done else replace(rugs.book(*(rugs.session(number, 10) for number in range(1, 6))), lots=lots)
+    book = (
+        finished(*lots)
+        if done
+        else replace(rugs.book(*(rugs.session(number, 10) for number in range(1, 6))), lots=lots)
+    )
     if scale:
         weighing = Weighing(id="w", rug_id="rug", yarn_id="red", day=date(2026, 10, 3), mass_g=lot_g - 2.0)
         book = replace(book, weighings=(weighing,))
@@ -169,6 +176,41 @@ def test_what_is_given_or_lost_is_as_many_grams_less_as_every_page_says(
     assert said_g(stock((book, next_rug()), lots, moves)) == said_g(before) - grams
     lost = Spoilt(id="s", rug_id="rug", yarn_id="red", day=TODAY, mass_g=float(grams), born=99_999)
     assert said_g(stock((replace(book, spoilt=(lost,)),), lots)) == said_g(before) - grams
+
+
+def test_what_was_moved_is_told_apart_from_what_was_bought() -> None:
+    """Yarn moved from another rug was called bought, and its price paid once more."""
+    lots = (bought(900.0),)
+    moves = tuple(
+        replace(move, born=99_999)
+        for move in give(
+            part_of(stock((finished(*lots), next_rug()), lots), OLD), ("next", "red2"), 300.0, TODAY
+        )
+    )
+    old, new = (
+        replace(book, lots=lots_of_rug(book.plan.id, own, others, moves))
+        for book, own, others in ((finished(), lots, ()), (next_rug(), (), lots))
+    )
+
+    def facts(book: RugBook, yarn_id: str) -> dict[str, str]:
+        state = build_yarn_story_state(book, outlook(book, TODAY), yarn_id)
+        assert state is not None
+        return {fact.label: fact.figure for fact in state.facts if fact.label.endswith("in all")}
+
+    assert facts(old, "red") == {"Bought in all": "900 g", "Moved on in all": "300 g"}
+    assert facts(new, "red2") == {"Moved here in all": "300 g"}
+    assert facts(next_rug(), "red2") == {"Bought in all": "0 g"}
+    parts = [
+        came_by(lot for lot in book.lots if lot.yarn_id == name)
+        for book, name in ((old, "red"), (new, "red2"))
+    ]
+    assert [(one.in_all_g, one.paid, one.moved_worth) for one in parts] == [
+        (600.0, 30.0, pytest.approx(-10.0)),
+        (300.0, None, pytest.approx(10.0)),
+    ]
+    row = next(csv.DictReader(io.StringIO(yarn_table(new, outlook(new, TODAY)).decode("utf-8-sig"))))
+    said = ("bought (g)", "paid", "moved here, less moved on (g)", "paid for that")
+    assert [row[name] for name in said] == ["0.0", "", "300.0", "10.0"]
 
 
 def test_yarn_of_a_rug_on_the_loom_is_not_free() -> None:

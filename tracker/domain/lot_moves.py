@@ -208,6 +208,43 @@ def lots_of_rug(
     return tuple(sorted(parts, key=lambda lot: (lot.day, lot.born, lot.id)))
 
 
+@dataclass(frozen=True, slots=True)
+class CameBy:
+    """How the yarn of some lots came: bought for it, or moved from and to other rugs and the shelf."""
+
+    bought_g: float
+    paid: float | None
+    """None: no purchase says what it cost."""
+    moved_here_g: float
+    moved_on_g: float
+    moved_worth: float | None
+    """What was paid for what was moved here, less for what was moved on; None: not known, or nothing was moved."""
+
+    @property
+    def in_all_g(self) -> float:
+        """Grams that came in all, less what was moved on."""
+        return self.bought_g + self.moved_here_g - self.moved_on_g
+
+
+def came_by(lots: Iterable[Lot]) -> CameBy:
+    """Part what was bought from what was moved."""
+    lots = tuple(lots)
+    own = [lot for lot in lots if not isinstance(lot, MovedLot)]
+    moved = [lot for lot in lots if isinstance(lot, MovedLot)]
+
+    def money(of: list[Lot] | list[MovedLot]) -> float | None:
+        said = [lot.price for lot in of if lot.price is not None]
+        return float(sum(said)) if said else None
+
+    return CameBy(
+        bought_g=float(sum(lot.mass_g for lot in own)),
+        paid=money(own),
+        moved_here_g=float(sum(max(lot.mass_g, 0.0) for lot in moved)),
+        moved_on_g=float(sum(max(-lot.mass_g, 0.0) for lot in moved)),
+        moved_worth=money(moved),
+    )
+
+
 def weighed_lots(lots: Iterable[Lot], weighing: Weighing, lost_g: float = 0.0) -> tuple[Lot, ...]:
     """Return those lots of a yarn that were in the house at a weighing, with what was moved away by then.
 

@@ -298,8 +298,7 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
         if yarn.id in counted and unpriced_g and a_gram is not None:
             warnings.append(
                 _(
-                    "{name}: {mass} was bought without a price. It is counted at {price} a kilogram, "
-                    "like its other purchases."
+                    "{name}: {mass} came without a price. It is counted at {price} a kilogram, like the rest of it."
                 ).format(
                     name=yarn.name,
                     mass=mass(unpriced_g),

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import Lot, RugBook
 from tracker.domain.unlikely import Against, Unlikely, unlikely
 from tracker.words import _, day, hours, length, mass, money, n_, number, one_after_another, work_words
@@ -67,7 +68,8 @@ def price_questions(book: RugBook) -> tuple[str, ...]:
             told=_question(one, lot, lot.day, "cm"),
         )
         for lot in book.lots
-        if lot.yarn_id in names and lot.mass_g > 0
+        # What was moved here is asked about where it was bought: there it can be corrected.
+        if lot.yarn_id in names and not isinstance(lot, MovedLot)
         for one in unlikely(lot, _bought_by(book, lot), lot.day)
         if one.against in (Against.PRICE, Against.PRICE_OF_OTHERS)
     )
@@ -153,7 +155,7 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
         case Against.NEVER_BOUGHT:
             return _("No purchase is noted of {yarns}.").format(yarns=said)
         case Against.BOUGHT:
-            return _("{mass} is {times} times all that was bought ({usual}).").format(
+            return _("{mass} is {times} times all that there was ({usual}).").format(
                 mass=mass(said), times=_times(said, usual), usual=mass(usual)
             )
         case Against.LEFT:

@@ -466,7 +466,9 @@ def stages_ticked_of(drafts: Any, book: RugBook) -> frozenset[GuideStage]:
 
 def before_last_row(kept: Iterable[str]) -> list[str]:
     """Return of the keys that this phone has ticked off those of stages that do not follow the last row."""
-    return [key for key in ticks_kept(kept) if not any(key.startswith(f"{stage}.") for stage in AFTER_WEAVING)]
+    return [
+        key for key in ticks_kept(kept) if not any(key.startswith(f"{stage}.") for stage in AFTER_WEAVING)
+    ]
 
 
 def step_ticked_with(book: RugBook, stage: GuideStage, ticked: Collection[GuideStage]) -> AfterStep | None:

@@ -10,7 +10,7 @@ from typing import TypeVar
 from tracker.domain.dye_lots import planned_change
 from tracker.domain.hand_out import HandOut
 from tracker.domain.lot_change import LotChange
-from tracker.domain.lot_moves import MovedLot
+from tracker.domain.lot_moves import CameBy, MovedLot, came_by
 from tracker.domain.need import is_in_rug
 from tracker.domain.rug import (
     Lot,
@@ -424,7 +424,7 @@ def _lasts_words(answer: YarnAnswer) -> str:
     return chance_words(answer.chance if enough else min(answer.chance, VERY_LIKELY_ABOVE))
 
 
-def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tuple[Fact, ...]:
+def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date, came: CameBy) -> tuple[Fact, ...]:
     on_hand = Fact(
         _("On hand"), mass(standing.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)
     )
@@ -432,7 +432,7 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tu
     if answer.told is not None:
         facts.append(Fact(_("Last weighed"), day_short(answer.told.day, today), told_words(answer)))
     if answer.word in (YarnWord.DONE, YarnWord.NOT_BOUGHT):
-        return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, answer.bought_g))
+        return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, came))
     lasts = _("not sure") if answer.word is YarnWord.ASKED else _lasts_words(answer)
     facts.append(Fact(_("It lasts to the last row"), lasts))
     if ends_before(answer, rows) and answer.runs_out_row is not None:
@@ -450,7 +450,7 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date) -> tu
     first = may_end_from(answer, rows)
     if first is not None:
         facts.append(Fact(_("It may end from row"), number(first)))
-    return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, answer.bought_g))
+    return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, came))
 
 
 def _still_needed(standing: Standing) -> Fact:
@@ -476,22 +476,27 @@ def _as_it_goes(answer: YarnAnswer, standing: Standing) -> tuple[Fact, ...]:
     return (Fact(_("For the whole rug, as it goes"), whole, more),)
 
 
-def _in_all(standing: Standing, bought_g: float) -> tuple[Fact, ...]:
-    """Return what the whole rug needs by the plan, and all that was bought for it."""
+def _in_all(standing: Standing, came: CameBy) -> tuple[Fact, ...]:
+    """Return what the whole rug needs by the plan, and apart what was bought for it and what was moved here and away."""
     between = mass_range(standing.whole_low_g, standing.whole_high_g)
-    return (
-        Fact(_("For the whole rug, by the plan"), mass(standing.whole_g), between),
-        Fact(_("Bought in all"), mass(bought_g)),
-    )
+    facts = [Fact(_("For the whole rug, by the plan"), mass(standing.whole_g), between)]
+    moved = came.moved_here_g or came.moved_on_g
+    if came.bought_g or not moved:
+        facts.append(Fact(_("Bought in all"), mass(came.bought_g)))
+    if came.moved_here_g:
+        facts.append(Fact(_("Moved here in all"), mass(came.moved_here_g), _("from other rugs and the shelf")))
+    if came.moved_on_g:
+        facts.append(Fact(_("Moved on in all"), mass(came.moved_on_g), _("to other rugs and the shelf")))
+    return tuple(facts)
 
 
-def _facts_of_once(yarn: Yarn, standing: Standing, bought_g: float, in_rug: bool) -> tuple[Fact, ...]:
+def _facts_of_once(yarn: Yarn, standing: Standing, came: CameBy, in_rug: bool) -> tuple[Fact, ...]:
     """Return the facts of a warp or an edge."""
     left = ""
     if in_rug:
         left = _("left over from the warp") if yarn.role is Role.WARP else _("left over")
     on_hand = Fact(_("On hand"), mass(standing.on_hand_g), left)
-    return (on_hand, _still_needed(standing), *_to_buy(standing), *_in_all(standing, bought_g))
+    return (on_hand, _still_needed(standing), *_to_buy(standing), *_in_all(standing, came))
 
 
 def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
@@ -614,22 +619,22 @@ def build_yarn_story_state(
     lines = _story_lines(book, yarn, today)
     lines_of = plan_lines_of(book)
     standing = standing_of(book, lines_of[yarn_id], answer, yarn)
+    came = came_by(lot for lot in book.lots if lot.yarn_id == yarn_id)
     tone: str
     if answer is not None:
         word, tone = yarn_words(answer), TONES[answer.word]
         share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
-        facts = _facts(answer, standing, answers.where.rows, today)
+        facts = _facts(answer, standing, answers.where.rows, today, came)
         order = order_words(yarn, answer, today, _lot_to_ask_for(book, answer, lots))
         if order and may_just_last(answer) and answer.lots is not None and not lots:
             # No dye lot was noted, so none can be named.
             order += " " + _("Ask for the same dye bath.")
         lots = answer.mixed_lots or lots
     else:
-        bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn_id)
         card = next((other for other, _told in _once_cards(book, lines_of) if other.yarn_id == yarn_id), None)
         word = card.word if card else to_buy_words(standing.buy.mass_g)
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
-        facts = _facts_of_once(yarn, standing, bought_g, in_rug=is_in_rug(book, yarn))
+        facts = _facts_of_once(yarn, standing, came, in_rug=is_in_rug(book, yarn))
     basis = doubt = ""
     answers_doubt: tuple[StoryAct, ...] = ()
     if answer is not None:

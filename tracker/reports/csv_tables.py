@@ -13,7 +13,7 @@ from tracker.domain.cartoon import count_of, counts_by_yarn
 from tracker.domain.costs import Spread, rounded
 from tracker.domain.dye_lots import marks_of
 from tracker.domain.hand_out import HandOutKind
-from tracker.domain.lot_moves import MovedLot
+from tracker.domain.lot_moves import MovedLot, came_by
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugStage, Yarn, heights_after
@@ -89,7 +89,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
         answer, need, use = by_yarn.get(yarn.id), needs.get(yarn.id), yarn_use(book, answers, plan, yarn)
         stays = stays_g(book, plan, yarn, use)
-        paid = [lot.price for lot in lots if lot.price is not None]
+        came = came_by(lots)
         rows.append(
             (
                 yarn_code(yarn),
@@ -103,8 +103,10 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
                 "; ".join(marks_of(lots)),
                 round(getattr(need, "knots", 0.0)) if yarn.role is Role.PILE and need is not None else None,
                 None if need is None else round(need.need_g, 1),
-                float(sum(lot.mass_g for lot in lots)),
-                float(sum(paid)) if paid else None,
+                came.bought_g,
+                came.paid,
+                came.moved_here_g - came.moved_on_g,
+                came.moved_worth,
                 float(sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id)),
                 None if use.basis == "needed" or use.mass_g is None else round(use.mass_g, 1),
                 basis[use.basis],
@@ -121,7 +123,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
     return table(
         (
             _("number"), _("use"), _("name"), _("colour"), _("fineness"), _("tex"), _("fibre"), _("dyer"), _("dye lots"),
-            _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("lost (g)"), _("used so far, waste included (g)"),
+            _("knots in the rug"), _("planned need (g)"), _("bought (g)"), _("paid"), _("moved here, less moved on (g)"), _("paid for that"), _("lost (g)"), _("used so far, waste included (g)"),
             _("used so far is"), _("of it in the finished rug (g)"), _("on hand (g)"), _("still needed (g)"), _("still needed, low (g)"), _("still needed, high (g)"),
             _("does it last"), _("to buy (g)"), _("buy by"),
         ),

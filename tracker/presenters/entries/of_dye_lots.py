@@ -8,6 +8,7 @@ from typing import Any
 from tracker.domain.act import ActKind
 from tracker.domain.dye_lots import dye_lot_with, dye_lots_of, open_dye_lots
 from tracker.domain.lot_change import LotChange
+from tracker.domain.lot_moves import MovedLot
 from tracker.domain.rug import RugBook, Yarn
 from tracker.domain.rules import RULES, Range
 from tracker.presenters.dye_lots import lot_words
@@ -71,7 +72,10 @@ class LotChangeForm(SmallForm):
         choices: list[tuple[str | None, str]] = []
         for dye_lot in dye_lots:
             words = lot_words(dye_lot)
-            said = _("{lot}, {mass} bought").format(lot=words, mass=mass(dye_lot.mass_g))
+            moved = any(isinstance(lot, MovedLot) for lot in dye_lot.lots)
+            said = (_("{lot}, {mass} with what was moved") if moved else _("{lot}, {mass} bought")).format(
+                lot=words, mass=mass(dye_lot.mass_g)
+            )
             choices.append((chosen if dye_lot is mine else dye_lot.lot_id, said[:1].upper() + said[1:]))
         if chosen and mine is None:
             choices.append((chosen, _("a dye lot that is not in the book any more")))

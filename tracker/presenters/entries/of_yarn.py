@@ -271,8 +271,8 @@ class WeighingForm(_OnScale, _OfStep):
         bought = sum(lot.mass_g for lot in book.lots if lot.yarn_id == form.yarn_id)
         if not bought or given <= bought:
             return _OfStep.caution(self, form, book)
-        return _("That is more than was bought ({bought} in all). Is a purchase missing?").format(
-            bought=mass(bought)
+        return _("That is more than there was ({mass} in all). Is a purchase missing?").format(
+            mass=mass(bought)
         )
 
 
