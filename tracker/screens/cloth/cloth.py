@@ -23,6 +23,7 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Card, Field, Text, load_kv
 from tracker.widgets.detail_line import DetailLine
+from tracker.widgets.look import look
 from tracker.widgets.shape_view import ShapeView  # noqa: F401 - used by the kv file
 from tracker.words import _
 
@@ -82,8 +83,14 @@ class ClothPage(Page):
     form: presenter.MeasureForm | None = None
     _form_of = ""
 
+    def on_kv_post(self, _base_widget: Any) -> None:
+        # Held here: what is taken off the page would be let go of.
+        self._form_box = self.ids.form.__self__
+
     def enter(self, **_what: Any) -> None:
         self.form = None
+        look.bind(shape=self._arrange)
+        self._arrange()
 
     def refresh(self) -> None:
         desk = self.desk
@@ -119,6 +126,18 @@ class ClothPage(Page):
                 box.add_widget(row)
         for widget, line in zip(reversed(box.children), state.lines, strict=True):
             widget.words, widget.note, widget.measurement_id = line.words, line.note, line.measurement_id
+
+    def leave(self) -> None:
+        look.unbind(shape=self._arrange)
+
+    def _arrange(self, *_args: Any) -> None:
+        """Put the fields to measure below what the cloth tells; in two columns on top of the second, where they are seen at once."""
+        form, second = self._form_box, self.ids.second
+        column = self.ids.first if look.shape == "tall" else second
+        if form.parent is column:
+            return
+        form.parent.remove_widget(form)
+        column.add_widget(form, index=len(second.children) if column is second else 0)
 
     def _show_reckoned(self, lines: tuple[tuple[str, str], ...]) -> None:
         box = self.ids.reckoned

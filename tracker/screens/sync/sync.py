@@ -46,6 +46,8 @@ class SyncPage(Page):
     """Join two phones' books."""
 
     device_name = StringProperty("")
+    intro = StringProperty("")
+    """What the page is for."""
     busy = StringProperty("")
     written = StringProperty("")
     """Where the last file lies, or what became of it."""
@@ -69,6 +71,10 @@ class SyncPage(Page):
 
     def refresh(self) -> None:
         desk = self.desk
+        self.intro = _(
+            "Each weaver logs on their own phone. Give each other a file now and then, by cable, card or message. Then both "
+            "books hold everything. The order does not matter, and nothing is counted twice."
+        )
 
         def read() -> tuple[str, bool, tuple[TwiceLine, ...]]:
             of_orders = (ActKind.ORDER_CHANGED, ActKind.PAYMENT_ENTERED)
