@@ -189,6 +189,8 @@ def test_every_page_tells_one_range_of_a_rug_that_waits_and_how_late_the_one_bef
     assert condition in [ask.words for ask in build_home_state(book, answers).conditions]
     assert condition in as_text(book, answers)
     assert condition in build_finish_state(book, answers).left
+    under = build_home_state(book, answers).label_under
+    assert under.startswith(f"Last row, if {answers.ahead.name} is off the warp ")
 
 
 def test_a_third_rug_waits_for_the_second_and_is_not_called_free_to_begin_before_it() -> None:

@@ -62,6 +62,12 @@ def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> 
     condition = hand.find(next(words for words in hand.words() if words.startswith("Holds only if")))
     assert ids.finish_label.text.startswith("Last row, from ")
     assert window_box(ids.finish_range)[1] - window_box(condition)[3] >= 6
+    # Twice as large it would lie below the window: it stands over the day then.
+    look.scale_text(chosen=2.0)
+    settle()
+    assert ids.finish_label.text.startswith("Last row, if Madder red is bought by ")
+    assert window_box(ids.finish_label)[1] > window_box(ids.finish_figure)[3] - 2 > window_box(ids.log)[3]
+    assert not any(words.startswith("Holds only if") for words in hand.words())
 
 
 def test_the_rug_is_the_first_thing_seen_and_the_date_and_the_yarns_stand_whole_below_it(

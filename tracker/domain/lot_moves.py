@@ -220,11 +220,6 @@ class CameBy:
     moved_worth: float | None
     """What was paid for what was moved here, less for what was moved on; None: not known, or nothing was moved."""
 
-    @property
-    def in_all_g(self) -> float:
-        """Grams that came in all, less what was moved on."""
-        return self.bought_g + self.moved_here_g - self.moved_on_g
-
 
 def came_by(lots: Iterable[Lot]) -> CameBy:
     """Part what was bought from what was moved."""

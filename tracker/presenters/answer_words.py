@@ -259,6 +259,27 @@ def first_day_ahead(book: RugBook, answers: Answers) -> date:
     return begin if answers.ahead is None else answers.ahead.free_by(begin)
 
 
+def last_row_under(book: RugBook, answers: Answers) -> str:
+    """Return what stands over the day of the last row in large type, which pushes what is below it out of sight.
+
+    Whatever the day holds under, in few words; "" where it is nothing.
+    """
+    short = wanted_yarns(book, answers)
+    if answers.finish is None:
+        return ""
+    if answers.ahead is not None:
+        if short:
+            return _("Last row, if {rug} is off the warp and the yarn comes").format(rug=answers.ahead.name)
+        return _("Last row, if {rug} is off the warp by {day}").format(
+            rug=answers.ahead.name, day=day_near(answers.ahead.free_by(book.plan.start_day), answers.day)
+        )
+    if len(short) > 1:
+        return n_(
+            "Last row, if {count} yarn comes in time", "Last row, if {count} yarns come in time", len(short)
+        ).format(count=number(len(short)))
+    return last_row_if_yarn_comes(book, answers)
+
+
 def if_warp_is_free(book: RugBook, answers: Answers) -> str:
     """Say by when the rug before it must be off the warp for the date to hold; "" where it waits for none."""
     if answers.finish is None or answers.ahead is None:

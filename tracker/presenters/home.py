@@ -19,6 +19,7 @@ from tracker.presenters.answer_words import (
     is_beyond,
     last_row_if_yarn_comes,
     last_row_label,
+    last_row_under,
     may_run_short,
     next_row_words,
     probably_enough,
@@ -283,6 +284,7 @@ def build_home_state(book: RugBook, answers: Answers, ticks: Collection[str] = (
         band=band,
         next_row=next_row_words(where, book),
         label_with_condition=last_row_if_yarn_comes(book, answers),
+        label_under=last_row_under(book, answers),
     )
 
 

@@ -136,6 +136,8 @@ class HomeState:
     """Whether warps are seen at the rug's ends: on the loom they are; on a finished one where they are its fringe."""
     label_with_condition: str = ""
     """What may stand over the day in place of its label, where it holds under one yarn; it says both on one line."""
+    label_under: str = ""
+    """What stands there in large type, whatever the day holds under."""
 
     @property
     def alerts(self) -> tuple[YarnAlert, ...]:

@@ -484,7 +484,9 @@ def _in_all(standing: Standing, came: CameBy) -> tuple[Fact, ...]:
     if came.bought_g or not moved:
         facts.append(Fact(_("Bought in all"), mass(came.bought_g)))
     if came.moved_here_g:
-        facts.append(Fact(_("Moved here in all"), mass(came.moved_here_g), _("from other rugs and the shelf")))
+        facts.append(
+            Fact(_("Moved here in all"), mass(came.moved_here_g), _("from other rugs and the shelf"))
+        )
     if came.moved_on_g:
         facts.append(Fact(_("Moved on in all"), mass(came.moved_on_g), _("to other rugs and the shelf")))
     return tuple(facts)

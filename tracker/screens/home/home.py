@@ -117,10 +117,12 @@ class HomePage(Page):
     basis = StringProperty("")
     """Why the date changed, or that all of it comes from the plan."""
     condition = StringProperty("")
+    """What the date holds under, where a yarn's own line below leads on."""
     label = StringProperty("")
     label_with_condition = StringProperty("")
     """Stands over the day instead of `label`, and the condition not below it, where it takes one line."""
-    """What the date holds under, where a yarn's own line below leads on."""
+    label_under = StringProperty("")
+    """Stands there in large type: what is below the day is out of sight then."""
     act = StringProperty("")
     act_icon = StringProperty("row")
     """What comes next, on the main key."""
@@ -266,6 +268,7 @@ class HomePage(Page):
         self.condition = " ".join(one.words for one in state.conditions_below)
         self.label = state.finish_label
         self.label_with_condition = state.label_with_condition if self.condition else ""
+        self.label_under = state.label_under
         self._fill(
             ids.conditions, AskRow, "ask", state.conditions_to_open, lambda row: self.open_ask(row.ask)
         )
@@ -290,6 +293,14 @@ class HomePage(Page):
     def width_of(words: str, _type_sizes: object) -> float:
         """Return the width of words on one line, px; told of the sizes of type so that kv asks anew when they change."""
         return words_width(words, strong=False) + dp(2) if words else 0.0
+
+    def over_the_day(
+        self, label: str, with_condition: str, under: str, width: float, text_scale: float, type_sizes: object
+    ) -> str:
+        """Return what stands over the day: in large type what it holds under, as well where both take one line of so many px."""
+        if under and text_scale >= LARGEST_FROM:
+            return under
+        return with_condition if self.on_one_line(with_condition, width, type_sizes) else label
 
     def on_one_line(self, words: str, width: float, type_sizes: object) -> bool:
         """True where there are words, and they stand on one line of so many px."""

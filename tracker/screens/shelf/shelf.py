@@ -317,10 +317,11 @@ class ShelfPage(Page):
         if off.weaving_goes_on or not off.names:
             open_again()
             return
-        choices = [
-            (_("They are done: keep them ticked"), lambda: self._put_on_loom(again, plan)),
-            (_("Not done: open them again"), open_again),
-        ]
+
+        def keep() -> None:
+            self._put_on_loom(again, plan)
+
+        choices = [(_("They are done: keep them ticked"), keep), (_("Not done: open them again"), open_again)]
         title = _("What is done of {name}?").format(name=plan.name)
         ask_choice(
             self.shell, title, choices, lambda answer: answer(), told=presenter.were_done_words(off.names)
