@@ -82,7 +82,11 @@ def test_the_date_says_which_yarn_it_counts_on(yarns, said: str) -> None:
     assert [ask.words for ask in conditions] == [said] * bool(said)
     # In large type the sentence is below the window: the line over the day says as much.
     assert state.label_under == (
-        "" if not said else "Last row, if 2 yarns come in time" if not one_yarn else state.label_with_condition
+        ""
+        if not said
+        else "Last row, if 2 yarns come in time"
+        if not one_yarn
+        else state.label_with_condition
     )
     # Of one yarn a tap leads to its page, where it is ordered; of several to all of them.
     leads = {(): [], ("red",): [("yarn_story", "red")], ("red", "blue"): [("shopping", "")]}
