@@ -56,7 +56,7 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
         settle()
         hand.shell.page.ids.scroll.scroll_y = 1
         settle()
-        in_sight(hand, "Save what was measured", "Left side", "Right side")
+        in_sight(hand, "Save what was measured", "Length", "Width")
         hand.shell.go("yarn_story", yarn_id=hand.app.desk.rug.yarns[0].id)
         settle()
         in_sight(hand, "Bought", "Weigh", "Ball used up", "Lost", "Sample")
