@@ -57,9 +57,11 @@ def test_a_length_is_measured_and_undone(open_app, demo) -> None:
         hand.shell.page.ids.scroll.scroll_y = 1
         settle()
         in_sight(hand, "Save what was measured", "Length", "Width")
-        hand.shell.go("yarn_story", yarn_id=hand.app.desk.rug.yarns[0].id)
-        settle()
-        in_sight(hand, "Bought", "Weigh", "Ball used up", "Lost", "Sample")
+        # Madder is to buy, of walnut lots are mixed: what is said of either pushes no key away.
+        for yarn in (yarn for yarn in hand.app.desk.rug.yarns if yarn.name in ("Madder red", "Walnut brown")):
+            hand.shell.go("yarn_story", yarn_id=yarn.id)
+            settle()
+            in_sight(hand, "Bought", "Weigh")
         hand.shell.go("sync")
         hand.wait(lambda: hand.sees("The orders go along"))
         in_sight(hand, "Write a file", "Choose a file")

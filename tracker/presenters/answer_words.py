@@ -271,7 +271,7 @@ def last_row_under(book: RugBook, answers: Answers) -> str:
         if short:
             return _("Last row, if {rug} is off the warp and the yarn comes").format(rug=answers.ahead.name)
         return _("Last row, if {rug} is off the warp by {day}").format(
-            rug=answers.ahead.name, day=day_near(answers.ahead.free_by(book.plan.start_day), answers.day)
+            rug=answers.ahead.name, day=day_near(first_day_ahead(book, answers), answers.day)
         )
     if len(short) > 1:
         return n_(
