@@ -14,7 +14,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import Hold, HoursFrom, Measurement, RugBook
+from tracker.domain.rug import Hold, HoursFrom, Measurement, RugBook, RugStage
 from tracker.domain.taught import Taught
 from tracker.domain.unlikely import LEAST_TO_JUDGE, Against, unlikely, unlikely_rows
 from tracker.domain.work import evening_of, planned_weaving_hours, usual_row_hours, usual_rows
@@ -445,7 +445,10 @@ def test_the_page_in_full() -> None:
 def test_the_rug_is_named_where_there_are_several() -> None:
     assert session_page.title_of(False) == "Session"
     assert session_page.title_of(True) == "Correct the session"
-    assert [session_page.rug_named(plan(), many) for many in (1, 2)] == ["", "Little field"]
+    other = replace(plan(), id="other", name="Runner")
+    named = [session_page.rug_named(plan(), plans) for plans in ((plan(),), (plan(), other))]
+    assert named == ["", "Little field"]
+    assert session_page.rug_named(plan(), (plan(), replace(other, stage=RugStage.PLANNED))) == ""
 
 
 def test_what_was_saved_is_said() -> None:

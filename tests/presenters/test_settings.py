@@ -27,6 +27,7 @@ from tracker.presenters.settings import (
     LANGUAGE,
     LANGUAGES,
     MIRRORED,
+    MIRRORED_RUGS,
     TEXT_SCALE,
     TEXT_SCALES,
     build_settings_state,
@@ -141,6 +142,7 @@ def test_the_sheet_begins_with_what_is_undyed_and_goes_round_the_dyes() -> None:
 
 def test_what_a_phone_kept_is_found_again_under_the_same_names() -> None:
     """Settings, drafts and files of earlier days lie under these words: another one would lose them without a sound."""
+    assert MIRRORED_RUGS == "mirrored rugs"
     assert (MIRRORED, DOUBTS, SEATS, GIVEN, CURRENCY) == (
         "mirrored", "doubted squares", "seats", "book given", "currency",
     )  # fmt: skip

@@ -6,6 +6,7 @@ import shutil
 import weakref
 from collections.abc import Iterator
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from tests.ui.handed_time import pass_time
 from tests.unit.device.phone import JavaException, Phone, put_in_place
 from tracker.app import phone
 from tracker.device.arrivals import Arrival
-from tracker.domain.rug import Session, new_id
+from tracker.domain.rug import RugStage, Session, new_id
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Text
 
@@ -95,6 +96,26 @@ def test_a_tapped_reminder_opens_its_page(open_app, demo: Path) -> None:
     desk.choose(winter)
     hand.wait(lambda: desk.fresh)
     assert (page.rug_named, page.rows) == ("Long winter", 5)
+    # At the loom, too, it is said whose row is counted; each rug is woven from its own side.
+    hand.shell.open_tab("loom")
+    settle()
+    assert hand.sees("Long winter")
+    desk.act("rug put on the loom", replace(desk.rug.plan, stage=RugStage.ON_LOOM), rug_id=winter)
+    desk.choose(garden)
+    hand.wait(lambda: desk.fresh)
+    assert hand.sees("Walled garden")
+    assert not hand.sees("Long winter")
+    page = hand.shell.page
+    hand.tap(page.ids.mirror)
+    assert page.mirrored
+    assert hand.sees("from the back")
+    desk.choose(winter)
+    hand.wait(lambda: desk.fresh)
+    assert not page.mirrored
+    hand = open_app(demo)
+    hand.app.desk.choose(garden)
+    hand.tap("Row")
+    assert hand.shell.page.mirrored
 
 
 def test_a_picture_of_another_app_becomes_the_cartoon_of_a_new_plan(

@@ -386,9 +386,9 @@ class Desk:
 
     def _draw(self, rug: RugBook, ground: str) -> Any:
         from tracker.presenters.picture import rug_picture
-        from tracker.presenters.settings import MIRRORED
+        from tracker.presenters.settings import mirrored_of
 
-        return rug_picture(rug, ground, mirrored=bool(self.drafts.get(MIRRORED)))
+        return rug_picture(rug, ground, mirrored=mirrored_of(self.drafts, rug.plan.id))
 
     def answers_for(self, rug_id: str) -> tuple[RugBook, Answers]:
         """Read one rug and work out its answers, with what the finished rugs taught."""

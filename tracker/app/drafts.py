@@ -12,7 +12,7 @@ from typing import Any, TypedDict
 from tracker.files.regular import read_regular
 from tracker.files.typed import object_of, read_as
 from tracker.files.whole import write_whole
-from tracker.presenters.settings import BREAK_EVERY, DARK_COLOURS, LANGUAGE, LANGUAGES, MIRRORED, TEXT_SCALE
+from tracker.presenters.settings import BREAK_EVERY, DARK_COLOURS, LANGUAGE, LANGUAGES, MIRRORED, MIRRORED_RUGS, TEXT_SCALE
 
 MOST_BYTES = 4_000_000
 """A file of drafts beyond this is not this app's."""
@@ -83,6 +83,7 @@ READERS: dict[str, Callable[[Any], Any]] = {
     DARK_COLOURS: partial(read_as, bool),
     "remind when closed": partial(read_as, bool),
     MIRRORED: partial(read_as, bool),
+    MIRRORED_RUGS: partial(_each, bool),
     "reads slower": partial(read_as, bool),
     "book given": partial(read_as, str),
     LANGUAGE: _offered,

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date, datetime, timedelta
 from itertools import takewhile
@@ -765,9 +765,13 @@ def title_of(correcting: bool) -> str:
     return _("Correct the session") if correcting else _("Session")
 
 
-def rug_named(plan: RugPlan, rugs_on_loom: int) -> str:
-    """Return the name of the rug that is meant, for a line of its own; "" where there is only one on the looms."""
-    return plan.name if rugs_on_loom > 1 else ""
+def rug_named(plan: RugPlan, plans: Iterable[RugPlan]) -> str:
+    """Return the name of the rug that is meant, for a line of its own; "" where no other one is on a loom.
+
+    On its first evening a rug is still planned: beside another one on the loom it is named then, too.
+    """
+    others = any(other.stage is RugStage.ON_LOOM and other.id != plan.id for other in plans)
+    return plan.name if others else ""
 
 
 def _use_lines(yarns: tuple[Yarn, ...], form: SessionForm) -> tuple[UseLine, ...]:

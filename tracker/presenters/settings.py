@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from tracker.domain.defaults import BREAK_MINUTES, LEAD_DAYS
+from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.words import _, n_, number, weekday_name
 
 DARK_COLOURS = "dark"
@@ -13,7 +14,11 @@ LANGUAGE = "language"
 TEXT_SCALE = "text scale"
 BREAK_EVERY = "break minutes"
 MIRRORED = "mirrored"
-"""The drafts that keep the choices of this phone; what each must be says `READERS` in `tracker.app.drafts`."""
+"""The draft that keeps from which side rugs are woven that have no choice of their own."""
+MIRRORED_RUGS = "mirrored rugs"
+"""The draft that keeps of each rug from which side it is woven: one is worked from the back, the next from the front.
+
+What each of these drafts must be says `READERS` in `tracker.app.drafts`."""
 
 LANGUAGES: dict[str, str] = {"en": "English", "tr": "Türkçe"}
 """Languages with a complete catalogue, each by its own name."""
@@ -96,6 +101,17 @@ def first_weekday(book_settings: dict[str, Any]) -> int:
     """Return the day a week begins with, 0 = Monday."""
     day = book_settings.get("first_weekday")
     return day if isinstance(day, int) and 0 <= day <= 6 else 0
+
+
+def mirrored_of(drafts: Any, rug_id: str) -> bool:
+    """Tell whether a rug is woven from the back: as was chosen for it, else as this phone's settings have it."""
+    own = of_rug(drafts, MIRRORED_RUGS, rug_id)
+    return bool(drafts.get(MIRRORED, False) if own is None else own)
+
+
+def keep_mirrored(drafts: Any, rug_id: str, mirrored: bool) -> None:
+    """Keep from which side one rug is woven; the others stay as they are."""
+    put_of_rug(drafts, MIRRORED_RUGS, rug_id, mirrored)
 
 
 def build_settings_state(drafts: Any, book_settings: dict[str, Any]) -> SettingsState:

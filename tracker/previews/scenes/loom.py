@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from tracker.presenters import session as form_sums
-from tracker.presenters.settings import MIRRORED
+from tracker.presenters.settings import MIRRORED_RUGS
 from tracker.previews.scene import Scene
 from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.loom.loom import PART, LoomPage
@@ -41,7 +41,7 @@ def scenes(desk: Any) -> list[Scene]:
 
     def mirrored(page: LoomPage) -> None:
         page.mirror()
-        page.desk.drafts.put(MIRRORED, None)
+        page.desk.drafts.put(MIRRORED_RUGS, None)
 
     def counted(page: LoomPage) -> None:
         page.row_done()

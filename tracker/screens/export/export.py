@@ -15,7 +15,7 @@ from tracker.domain.rug import RugBook
 from tracker.presenters.costs import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
 from tracker.presenters.picture import rug_picture, shown_aspect, shown_rows
-from tracker.presenters.settings import MIRRORED
+from tracker.presenters.settings import mirrored_of
 from tracker.sheets.asking import ask_number
 from tracker.sheets.giving import offer
 from tracker.shell.empty import no_rug
@@ -190,7 +190,7 @@ class ExportPage(FilledPage):
         by_phone = files.has_chooser()
         first_row = words.first_row if words else 1
         unit = desk.length_unit
-        mirrored = bool(desk.drafts.get(MIRRORED, False))
+        mirrored = mirrored_of(desk.drafts, book.plan.id)
         self._busy = card.kind
         self.show()
 

@@ -25,8 +25,8 @@ from tracker.presenters.dye_lots import LoomLot, done_change, loom_lot
 from tracker.presenters.entry_text import headline, names_of
 from tracker.presenters.marks import NearMark, near_mark
 from tracker.presenters.places import PlacePart
-from tracker.presenters.session import PLACE
-from tracker.presenters.settings import MIRRORED
+from tracker.presenters.session import PLACE, rug_named
+from tracker.presenters.settings import keep_mirrored, mirrored_of
 from tracker.screens.loom.aloud import AloudSheet
 from tracker.screens.session.session import waiting_form
 from tracker.sheets.asking import ask_choice
@@ -122,6 +122,8 @@ class LoomPage(Page):
     state = StringProperty("no rug")
     figure = StringProperty("")
     of = StringProperty("")
+    rug_named = StringProperty("")
+    """The rug's name where another one is on a loom, too: rows are easily counted at the wrong one."""
     summary = StringProperty("")
     hint = StringProperty("")
     woven = ObjectProperty(None, allownone=True)
@@ -173,7 +175,6 @@ class LoomPage(Page):
 
     def enter(self, row: int | None = None, **_what: Any) -> None:
         self.shown, self._shown_of = row, None
-        self.mirrored = bool(self.desk.drafts.get(MIRRORED, False))
         self.speaks = can_speak()
 
     def leave(self) -> None:
@@ -209,6 +210,8 @@ class LoomPage(Page):
             # another rug was taken in hand: the row looked at was the other's
             self.shown = self.shown if self._shown_of is None else None
             self._shown_of = desk.rug.plan.id
+        self.rug_named = rug_named(desk.rug.plan, desk.plans)
+        self.mirrored = mirrored_of(desk.drafts, desk.rug.plan.id)
         form = self._form()
         self.parts = row_sums.team_parts(desk.rug, form)
         self.part = row_sums.part_of(desk.drafts.get(PART), desk.rug.plan.id, self.parts)
@@ -641,8 +644,7 @@ class LoomPage(Page):
 
     def mirror(self) -> None:
         """Show the row for a weaver at the back, or at the front again."""
-        self.mirrored = not self.mirrored
-        self.desk.drafts.put(MIRRORED, self.mirrored or None)
+        keep_mirrored(self.desk.drafts, self.desk.rug.plan.id, not self.mirrored)
         self.refresh()
 
     def read_aloud(self) -> None:

@@ -13,7 +13,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import RugPlan, RugStage
+from tracker.domain.rug import RugPlan
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT
 from tracker.domain.team import Places
@@ -231,9 +231,9 @@ class SessionPage(Page):
             return None
         # numpy comes with it, which a form without a mark does not wait for
         from tracker.presenters.loom import knots_at
-        from tracker.presenters.settings import MIRRORED
+        from tracker.presenters.settings import mirrored_of
 
-        return knots_at(places, rug, bool(self.desk.drafts.get(MIRRORED)))
+        return knots_at(places, rug, mirrored_of(self.desk.drafts, rug.plan.id))
 
     def leave(self) -> None:
         self.shell.unbind(timer_words=self._tick)
@@ -264,9 +264,8 @@ class SessionPage(Page):
             None if self._apart else self._place_at_loom(),
         )
         meant = self.desk.rug.plan
-        # On its first evening a rug is still planned: beside another one on the loom it is named then, too.
-        looms = sum(plan.stage is RugStage.ON_LOOM or plan.id == meant.id for plan in self.desk.plans)
-        self.title, self.rug_named = form_sums.title_of(self.correcting), form_sums.rug_named(meant, looms)
+        self.title = form_sums.title_of(self.correcting)
+        self.rug_named = form_sums.rug_named(meant, self.desk.plans)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused = state.rows_refused
         self.hours, self.hours_label = state.hours, state.hours_label

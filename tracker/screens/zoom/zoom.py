@@ -9,7 +9,7 @@ from kivy.core.window import Window
 from kivy.properties import BooleanProperty
 
 from tracker.presenters.picture import rug_picture
-from tracker.presenters.settings import MIRRORED
+from tracker.presenters.settings import mirrored_of
 from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
@@ -67,7 +67,7 @@ class ZoomPage(Page):
         closer.aspect, closer.rows, closer.row = state.aspect, state.rows, state.row
         closer.row_words, closer.woven, closer.ahead = state.row_words, list(state.woven), list(state.ahead)
         closer.lots, closer.mistakes = list(state.lots), list(state.marks)
-        mirrored = bool(desk.drafts.get(MIRRORED))
+        mirrored = mirrored_of(desk.drafts, rug.plan.id)
         drawn = (
             mirrored,
             rug.plan.id,
