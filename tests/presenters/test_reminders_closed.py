@@ -196,3 +196,23 @@ def test_a_book_given_away_is_spoken_of_only_when_more_was_woven_since() -> None
     assert copies(first) == [datetime.combine(last + timedelta(days=14), time(9))]
     [reminder] = [one for one in build_reminders(rug, None, None, now_utc=now.replace(tzinfo=UTC), now=now) if one.kind == "copy"]  # fmt: skip
     assert reminder.page == "sync", "a tap leads to where a file is given"
+
+
+def test_of_two_rugs_on_looms_each_is_asked_after_on_its_own_days() -> None:
+    """Only the rug in hand was asked after: what was woven on the other one was forgotten without a word."""
+    first = book(session(24, 5), plan=plan(weekdays=(2, 3)))
+    other = book(plan=plan(id="other", name="Runner", weekdays=(2, 4)))
+    unbegun = book(plan=plan(id="next", name="Next", weekdays=(2, 3, 4), stage=RugStage.PLANNED))
+    # Wednesday, the 25th, is logged for the first one.
+    found = [one for one in reminders(first, beside=(other, unbegun)) if one.kind == "session"]
+    assert [(one.due.day, one.rug_id, one.words) for one in found] == [
+        (25, "other", "Nothing is logged for Runner today yet."),
+        (26, "rug", "Nothing is logged for Little field today yet."),
+        (27, "other", "Nothing is logged for Runner today yet."),
+    ]
+    (both, *_rest) = reminders(replace(first, sessions=()), beside=(other,))
+    assert (both.rug_id, both.words) == ("rug", "Nothing is logged for Little field and Runner today yet.")
+    # What was woven on the other rug lies on this phone alone, too.
+    woven = replace(other, sessions=(session(19, 5),))
+    (copy,) = (one for one in reminders(first, beside=(woven,)) if one.kind == "copy")
+    assert (copy.due.day, copy.page) == (4, "sync")

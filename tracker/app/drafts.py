@@ -12,7 +12,15 @@ from typing import Any, TypedDict
 from tracker.files.regular import read_regular
 from tracker.files.typed import object_of, read_as
 from tracker.files.whole import write_whole
-from tracker.presenters.settings import BREAK_EVERY, DARK_COLOURS, LANGUAGE, LANGUAGES, MIRRORED, MIRRORED_RUGS, TEXT_SCALE
+from tracker.presenters.settings import (
+    BREAK_EVERY,
+    DARK_COLOURS,
+    LANGUAGE,
+    LANGUAGES,
+    MIRRORED,
+    MIRRORED_RUGS,
+    TEXT_SCALE,
+)
 
 MOST_BYTES = 4_000_000
 """A file of drafts beyond this is not this app's."""

@@ -17,6 +17,7 @@ from tracker.device.memory import free_all
 from tracker.domain.act import ActKind
 from tracker.domain.defaults import BREAK_MINUTES
 from tracker.domain.errors import LoomsideError
+from tracker.domain.rug import RugBook, RugStage
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.settings import BREAK_EVERY
 from tracker.screens import PAGES
@@ -121,8 +122,20 @@ class PhoneLife:
                 entered=self._entered(),
                 break_minutes=float(every) if isinstance(every, int | float) else float(BREAK_MINUTES),
                 given=self._given(),
+                beside=self._beside(),
             )
         )
+
+    def _beside(self) -> list[RugBook]:
+        """Return the rugs besides the one in hand that are not finished."""
+        desk = self._desk
+        with suppress(LoomsideError):
+            return [
+                desk.rug_book(plan.id, with_cartoon=False)
+                for plan in desk.plans
+                if plan.id != desk.rug_id and plan.stage is not RugStage.FINISHED
+            ]
+        return []
 
     def _given(self) -> date | None:
         """Return the day on which the book last left this phone."""

@@ -11,7 +11,7 @@ from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.yarn import order_words
-from tracker.words import _
+from tracker.words import _, one_after_another
 
 USUAL_TIME = time(20)
 """When a session is asked about before this weaver's own hour is known: our own choice."""
@@ -50,22 +50,21 @@ def usual_time(entered: Sequence[datetime]) -> time:
     return time(middle // 60, middle % 60)
 
 
-def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder]:
-    if rug.plan.stage is not RugStage.ON_LOOM:
-        return []
-    written = {session.day for session in rug.woven_sessions}
-    off = {
-        day
-        for days in rug.days_off
-        for day in (
-            days.first_day + timedelta(days=n) for n in range((days.last_day - days.first_day).days + 1)
-        )
-        if day <= now.date() + timedelta(days=DAYS_AHEAD)
-    }
+def _is_missed(rug: RugBook, day: date) -> bool:
+    """Tell whether a rug on a loom was to be woven on a day, by its own plan, and nothing is logged for it."""
+    if rug.plan.stage is not RugStage.ON_LOOM or day.weekday() not in rug.plan.weekdays:
+        return False
+    off = any(days.first_day <= day <= days.last_day for days in rug.days_off)
+    return not off and all(session.day != day for session in rug.woven_sessions)
+
+
+def _session_reminders(rugs: Sequence[RugBook], now: datetime, hour: time) -> list[Reminder]:
+    """Remind once an evening, of every rug that was to be woven then."""
     reminders = []
     for day in (now.date() + timedelta(days=ahead) for ahead in range(DAYS_AHEAD)):
         due = min(datetime.combine(day, hour) + GRACE, datetime.combine(day, LAST_TIME))
-        if day.weekday() not in rug.plan.weekdays or day in written | off or due <= now:
+        missed = [rug.plan for rug in rugs if _is_missed(rug, day)]
+        if not missed or due <= now:
             continue
         reminders.append(
             Reminder(
@@ -74,9 +73,11 @@ def _session_reminders(rug: RugBook, now: datetime, hour: time) -> list[Reminder
                 due=due,
                 until=datetime.combine(day, time(23, 59)),
                 title=_("Did you weave today?"),
-                words=_("Nothing is logged for {rug} today yet.").format(rug=rug.plan.name),
+                words=_("Nothing is logged for {rug} today yet.").format(
+                    rug=one_after_another([plan.name for plan in missed])
+                ),
                 page="session",
-                rug_id=rug.plan.id,
+                rug_id=missed[0].id,
             )
         )
     return reminders
@@ -134,12 +135,14 @@ def _break_reminders(
     ]
 
 
-def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Reminder]:
+def _copy_reminders(rugs: Sequence[RugBook], now: datetime, given: date | None) -> list[Reminder]:
     """Remind of a copy away from the phone once a fortnight's sessions lie on it alone, then weekly."""
     if given is not None and given > now.date():
         # The phone's clock ran ahead on that day: until it comes nothing could be told of what was woven since.
         given = None
-    alone = [session.day for session in rug.woven_sessions if given is None or session.day > given]
+    alone = [
+        session.day for rug in rugs for session in rug.woven_sessions if given is None or session.day > given
+    ]
     if not alone:
         return []
     due = datetime.combine(min(alone) + timedelta(days=COPY_AFTER_DAYS), ORDER_TIME)
@@ -154,7 +157,7 @@ def _copy_reminders(rug: RugBook, now: datetime, given: date | None) -> list[Rem
             title=_("Keep a copy in a second place"),
             words=_("Your latest entries are on this phone only. Give or save a file with the book."),
             page="sync",
-            rug_id=rug.plan.id,
+            rug_id=rugs[0].plan.id,
         )
     ]
 
@@ -169,6 +172,7 @@ def build_reminders(
     entered: Sequence[datetime] = (),
     break_minutes: float = 0,
     given: date | None = None,
+    beside: Sequence[RugBook] = (),
 ) -> tuple[Reminder, ...]:
     """Return what to remind of from `now` on, the soonest first.
 
@@ -186,11 +190,13 @@ def build_reminders(
         The weaver's interval between breaks; 0 for never.
     given
         The day on which a file with the whole book last left the phone; None: never.
+    beside
+        The other rugs that are not finished: of each it is asked after its own days.
     """
     reminders = _break_reminders(runs, now_utc, now, break_minutes)
     if rug is not None:
-        reminders += _session_reminders(rug, now, usual_time(entered))
-        reminders += _copy_reminders(rug, now, given)
+        reminders += _session_reminders((rug, *beside), now, usual_time(entered))
+        reminders += _copy_reminders((rug, *beside), now, given)
         if answers is not None:
             reminders += _order_reminders(rug, answers, now)
     return tuple(sorted(reminders, key=lambda one: one.due))
