@@ -74,8 +74,12 @@ def charged_by_dye_lot(
     heights = (0.0, *heights_after(book.rows_gained))
     charged: dict[str, float] = {}
 
+    changed = {change.row: change.done_day for change in changes_of(book, ledger.yarn.id) if change.done_day}
+
     def charge(one: Spoilt | Weighing, mass_g: float) -> None:
-        row = math.floor(heights[sessions_before(one.day, one.born, keys)]) + 1
+        row = max(1, math.floor(heights[sessions_before(one.day, one.born, keys)]))
+        if row + 1 in changed and changed[row + 1] < one.day:
+            row += 1  # no knot of it was tied yet, but it hung at the loom since an earlier day
         lot_id = max(
             (band for band in bands if band.first_row <= row), key=lambda band: band.first_row
         ).dye_lot.lot_id

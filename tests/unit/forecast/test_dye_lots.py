@@ -131,10 +131,17 @@ def test_once_the_other_lot_is_open_it_is_the_one_that_is_woven_from() -> None:
 
 
 @pytest.mark.parametrize("said", [True, False])
-def test_yarn_lost_before_a_lot_was_opened_is_missing_of_the_one_that_was_open_then(said: bool) -> None:
-    """150 g were lost of lot 17; when 18 hung at the loom the page took them off 18, "0 g left", and sent the weaver back to 17."""
+@pytest.mark.parametrize(("row", "done"), [(41, TODAY), (21, date(2026, 11, 5)), (21, TODAY)])
+def test_yarn_lost_before_a_lot_was_opened_is_missing_of_the_one_that_was_open_then(
+    said: bool, row: int, done: date
+) -> None:
+    """150 g were lost of lot 17; when 18 hung at the loom the page took them off 18, "0 g left", and sent the weaver back to 17.
+
+    So it did where the change was made on the day of the loss, in the very row that came next.
+    """
     book = striped()
-    book = replace(book, lots=(lot("17", 900.0), lot("18", 900.0, 3)), lot_changes=(opened("18", 41),))
+    change = replace(opened("18", row), done_day=done)
+    book = replace(book, lots=(lot("17", 900.0), lot("18", 900.0, 3)), lot_changes=(change,))
     whole = {stock.mark: stock.on_hand_g for stock in lots_of(book).stocks}
     then, place = date(2026, 11, 5), {"rug_id": "rug", "yarn_id": "red", "born": 5}
     if said:
@@ -146,6 +153,18 @@ def test_yarn_lost_before_a_lot_was_opened_is_missing_of_the_one_that_was_open_t
     less = {stock.mark: stock.on_hand_g for stock in lots_of(book).stocks}
     assert whole["17"] - less["17"] == pytest.approx(150.0, rel=0.1)
     assert less["18"] == pytest.approx(whole["18"], rel=0.02)
+
+
+def test_yarn_lost_once_a_lot_hangs_at_the_loom_is_missing_of_it_though_no_knot_of_it_is_tied() -> None:
+    book = striped()
+    change = replace(opened("18", 51), done_day=date(2026, 11, 20))
+    book = replace(book, lots=(lot("17", 900.0), lot("18", 900.0, 3)), lot_changes=(change,))
+    lost = Spoilt(id="p", rug_id="rug", yarn_id="red", day=date(2026, 11, 21), mass_g=150.0, born=60)
+    whole, less = (
+        {stock.mark: stock.on_hand_g for stock in lots_of(one).stocks}
+        for one in (book, replace(book, spoilt=(lost,)))
+    )
+    assert whole["18"] - less["18"] == pytest.approx(150.0, rel=0.1)
 
 
 def test_rows_by_turns_are_charged_half_to_each_lot() -> None:
