@@ -571,7 +571,7 @@ def test_a_second_session_of_a_day_is_judged_by_the_whole_day() -> None:
 
 
 def test_the_hours_of_a_day_are_added_up_and_said_as_the_form_says_them() -> None:
-    rug = book(*(session(n, 20, 9.0) for n in range(1, 6)), plan=plan(rows=900))
+    rug = book(*(session(n, 20, 7.0) for n in range(1, 6)), plan=plan(rows=900))
     last = rug.sessions[-1].day
 
     def asked(hours: float, rows: int = 20, *weavers: str, of: RugBook = rug) -> str:
@@ -579,13 +579,13 @@ def test_the_hours_of_a_day_are_added_up_and_said_as_the_form_says_them() -> Non
         doubt = session_page.doubt_of(form, of, TODAY)
         return "" if doubt is None else doubt.question
 
-    assert asked(7.0) == ""
-    assert asked(7.25) == "16.25 hours at the loom in one day."
-    assert asked(7.25, 20, "ann") == "16.25 hours at the loom in one day."
-    assert asked(7.25, 20, "bo") == "", "another hand's day is another day"
+    assert asked(5.0) == ""
+    assert asked(5.25) == "12.25 hours at the loom in one day."
+    assert asked(5.25, 20, "ann") == "12.25 hours at the loom in one day."
+    assert asked(5.25, 20, "bo") == "", "another hand's day is another day"
     pair = replace(rug, plan=replace(rug.plan, weavers_planned=2))
     assert asked(9.0, of=pair) == "", "two seats of whom nobody is named logged side by side"
-    assert asked(5 / 60, 9) == "5 min for 9 rows: about 4 h is usual."
+    assert asked(5 / 60, 9) == "5 min for 9 rows: about 3 h is usual."
     slow = book(*(session(n, 2, 12.0) for n in range(1, 6)))
     assert asked(0.5, 1, of=slow) == "30 min for 1 row: about 6 h is usual."
     # Less than an hour is minutes in the record too, where a quarter was the finest: five minutes were none.

@@ -150,6 +150,8 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (session(9, 1, 1.5), RUG, []),
         (session(9, 0, 20.0), RUG, [Against.LONG_DAY]),
         (session(9, 40, 18.0), RUG, [Against.LONG_DAY]),
+        (session(9, 40, 13.0), RUG, [Against.LONG_DAY]),
+        (session(9, 40, 12.0), RUG, []),
         (session(9, 6, 3.0, used=(("red", 90.0),)), BOUGHT, [Against.BALLS]),
         (session(9, 6, 3.0, used=(("red", 2.0),)), BOUGHT, []),
         (session(1, 6, 24.0), book(), [Against.HOURS]),
