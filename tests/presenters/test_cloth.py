@@ -13,9 +13,10 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.material import cloth_width_cm
-from tracker.domain.rug import Hold, Measurement
+from tracker.domain.rug import Hold, Measurement, RugBook
 from tracker.forecast.outlook import outlook
 from tracker.presenters import cloth
+from tracker.presenters.home import build_home_state
 from tracker.reports.text_form import as_text
 
 
@@ -192,6 +193,18 @@ def test_a_square_cloth_is_in_shape_and_warns_of_nothing() -> None:
     assert len(state.facts) == 3
     assert state.drawing.factor == 1
     assert "times as large" not in state.drawn
+
+
+def test_the_first_view_leads_to_a_cloth_that_is_off_while_it_can_be_corrected() -> None:
+    """The page of the cloth warned in red, and who does not open it each evening wove on."""
+
+    def asked(rug: RugBook) -> list[str]:
+        return [ask.words for ask in build_home_state(rug, outlook(rug, TODAY)).asks if ask.page == "cloth"]
+
+    off = shaped(width_cm=WIDE, **square(ahead=3.0))
+    assert asked(off) == ["Out of shape at row 100"]
+    assert asked(shaped(width_cm=WIDE, **square())) == []
+    assert asked(replace(off, sessions=(session(1, off.plan.rows),))) == [], "no row is left to correct it in"
 
 
 def test_a_side_within_what_a_tape_errs_by_is_no_warning() -> None:

@@ -415,6 +415,14 @@ def _width_chart(book: RugBook, shape: ShapeAnswer, rows: int, unit: str) -> Cha
     )
 
 
+def off_measure_words(book: RugBook, answers: Answers) -> str:
+    """Say for the first view that the cloth is off its measure while that can still be corrected; "" where it is not."""
+    shape = build_shape_state(book, answers)
+    if shape.warnings:
+        return shape.headline
+    return _("It would not end at its length") if answers.length_warning is not None else ""
+
+
 def build_shape_state(book: RugBook, answers: Answers, unit: str = "cm") -> ShapeState:
     """Turn what was measured of the cloth's shape into words, a picture and a chart."""
     shape, last = answers.shape, _last_read(book)

@@ -34,6 +34,7 @@ from tracker.presenters.answer_words import (
     yarn_code,
     yarn_words,
 )
+from tracker.presenters.cloth_shape import off_measure_words
 from tracker.presenters.entry_text import set_aside_words
 from tracker.presenters.home_state import (
     MOST_ALERTS,
@@ -194,6 +195,8 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
         asks.append(HomeAsk(words, "buy", "yarn"))
     if words := open_mistakes_words(book):
         asks.append(HomeAsk(words, "flag", "zoom"))
+    if words := off_measure_words(book, answers):
+        asks.append(HomeAsk(words, "measure", "cloth"))
     if _before_the_first_knot(book, answers):
         # Who notes neither yarn nor preparation weaves all the same.
         asks.append(HomeAsk(_("Log the session"), "row", "session"))

@@ -9,10 +9,10 @@ NEXT_ICONS = {"session": "row", "finish": "flag", "export": "share", "shopping":
 """The pages to which the main key may lead, with its icon."""
 
 ASK_PAGES = frozenset(
-    {"yarn_story", "yarn", "session", "plan", "diary", "zoom", "looms", "shopping", "preparation"}
+    {"yarn_story", "yarn", "session", "plan", "diary", "zoom", "looms", "shopping", "preparation", "cloth"}
 )
 """The pages to which a line that asks may lead."""
-ASK_ICONS = frozenset({"buy", "row", "weigh", "warning", "flag", "warp"})
+ASK_ICONS = frozenset({"buy", "row", "weigh", "warning", "flag", "warp", "measure"})
 
 MOST_ALERTS = 2
 """Yarns to see to that the first view has room for."""

@@ -272,7 +272,10 @@ class HomePage(Page):
         self._fill(
             ids.conditions, AskRow, "ask", state.conditions_to_open, lambda row: self.open_ask(row.ask)
         )
-        self._fill(ids.asks, AskRow, "ask", state.asks, lambda row: self.open_ask(row.ask))
+        # The rug, its date and the yarns come first; how the cloth lies is said below them.
+        for column, below in ((ids.asks, False), (ids.asks_below, True)):
+            asks = tuple(ask for ask in state.asks if (ask.page == "cloth") is below)
+            self._fill(column, AskRow, "ask", asks, lambda row: self.open_ask(row.ask))
         self._state = state
         self._show_yarns()
         self._fit_plate()
