@@ -132,13 +132,12 @@ def test_drawn_marks_on_coloured_squares_between_lines_are_no_yarn() -> None:
 
 
 @pytest.mark.parametrize("kind", ["bordered", "stripes", "patches"])
-def test_drawn_marks_on_squares_without_lines_are_never_taken_point_by_point_unasked(kind: str) -> None:
+def test_drawn_marks_on_squares_without_lines_are_no_knots(kind: str) -> None:
     cells, palette = true_cartoon(kind=kind)
-    try:
-        reading = read_sheet(marked(cells, palette, 10, lines=False))
-    except BadPicture:
-        return
-    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS) or Ask.SIZE in reading.asks
+    reading = read_sheet(marked(cells, palette, 10, lines=False))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
 
 
 @pytest.mark.parametrize("times", [1.5, 2.5, 3.3])
@@ -149,6 +148,34 @@ def test_a_picture_made_larger_point_by_point_is_read_at_its_own_size(times: flo
     reading = read_sheet(saved(Image.fromarray(palette[cells[np.ix_(*at)]])))
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
     assert not wrong_squares(reading, cells).any()
+    assert reading.is_sure
+
+
+@pytest.mark.parametrize("times", [1.3, 1.4, 2.5, 6.4])
+def test_a_plain_design_made_larger_loses_no_row_where_rows_are_alike(times: float) -> None:
+    cells, palette = true_cartoon(kind="stripes")
+    cells[-1], cells[20], cells[:, 9] = cells[-2], cells[19], cells[:, 8]
+    size = round(KNOTS * times), round(ROWS * times)
+    picture = Image.fromarray(palette[cells]).resize(size, Image.Resampling.NEAREST)
+    reading = read_sheet(saved(picture))
+    assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+    assert not wrong_squares(reading, cells).any()
+
+
+def test_a_picture_made_a_little_larger_is_never_taken_point_by_point_unasked() -> None:
+    for seed in range(1, 9):
+        cells, palette = true_cartoon(seed, kind="patches")
+        size = round(KNOTS * 1.1), round(ROWS * 1.1)
+        reading = read_sheet(saved(Image.fromarray(palette[cells]).resize(size, Image.Resampling.NEAREST)))
+        assert Ask.SIZE in reading.asks, seed
+
+
+def test_a_repeat_mirrored_again_and_again_is_a_point_a_knot_unasked() -> None:
+    tile = cartoon(np.random.default_rng(4), 60, 60, 6, "speckled")[:14, :11]
+    half = np.concatenate([tile, tile[:, ::-1]], axis=1)
+    cells = np.tile(np.concatenate([half, half[::-1]]), (5, 5))
+    reading = read_sheet(saved(Image.fromarray(yarns(np.random.default_rng(4), 6)[cells])))
+    assert (reading.knots_across, reading.rows) == (110, 140)
     assert reading.is_sure
 
 

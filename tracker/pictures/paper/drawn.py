@@ -13,7 +13,7 @@ from tracker.domain.defaults import MERGE_DELTA_E
 from tracker.domain.layout import points_per_knot
 from tracker.pictures import limits
 from tracker.pictures.paper.opening import OpenedSheet
-from tracker.pictures.paper.ruled import find_drawn, may_have_squares
+from tracker.pictures.paper.ruled import find_drawn, may_have_squares, mirrored, was_made_larger
 from tracker.pictures.paper.shades import doubted, find_shades
 from tracker.pictures.paper.understood import Ask, How, Reading, has_even_ring
 from tracker.pictures.paper.wishes import Wish
@@ -81,9 +81,8 @@ def read_ruled(sheet: OpenedSheet, wish: Wish, exact: Exact, corner: tuple[int, 
     left, top, right, bottom = drawn.box
     told = wish.knots is not None and wish.rows is not None
     asks: list[Ask] = []
-    if not told and not (
-        _size_told(drawn.cells, True) if not drawn.size_told else min(rows, knots) >= CLEAR_BLOCKS
-    ):
+    clear = min(rows, knots) >= CLEAR_BLOCKS if drawn.size_told else _size_told(drawn.cells, True)
+    if not told and (drawn.may_be_points or not clear):
         asks.append(Ask.SIZE)
     # Without lines a white border is told from the margin by nothing, though one outside a frame with nothing white inside is rare.
     bare_round = drawn.margin is not None and not told
@@ -214,7 +213,9 @@ def _is_a_point_a_knot(cells: NDArray[np.uint8]) -> bool:
     A very large one may as well be an enlarged one whose squares were not found, and so may a large one without a fine line.
     """
     height, width = cells.shape
-    if may_have_squares(cells):
+    if (may_have_squares(cells) or was_made_larger(cells)) and not (
+        mirrored(cells) and has_single_points(cells)
+    ):
         return False
     if width * height > _MOST_POINTS:
         return has_single_points(cells) and _uses_every_line(cells)

@@ -21,16 +21,25 @@ _LEAST_CHANGES = 12
 """Lines each way on which colours change inside a margin, from which on their common step is no chance."""
 _BLOCKY, _MOST_BLOCK = 0.8, 40
 """Share of colour changes on every so-many-th line from which on a picture is made of blocks, and the largest block looked for."""
-_LEAST_ENLARGED, _LEAST_BLOCKS = 1.3, 24
+_LEAST_ENLARGED, _LEAST_BLOCKS = 1.29, 24
 """Points to a square from which on a picture was made larger point by point (below, marks in squares leave such lines bare, too), and
 squares each way from which on that is believed."""
-_UNEVEN = 1.05
-"""Points by which the first points of uneven blocks lie off an even step, from one to another, at most."""
+_MIRRORED = 0.9
+"""Share of the lines that part nothing from which on they stand alone, and points on both their sides are alike, where a design is mirrored."""
+_TIE = 1e-6
+"""Points by which a line may lie beside a place that a program rounded."""
+_LEAST_REPEATED, _MOST_TIMES_REPEATED = 2, 30
+"""Lines that must be repeated where a picture was made larger, and one of how many at least."""
+_GLANCED = 64
+"""Lines on which colours change that are looked at before all are."""
 _EVEN, _LEAST_GAPS, _EVEN_FEW, _FEW_GAPS = 0.6, 8, 0.8, 5
 """Share of gaps between lines without changes (or with) that are alike, from which on a picture was made larger or has marks in its
 squares, and how many there must be; the same for fewer of them."""
 _BY_CHANCE = 1e-3
 """Chance up to which one line of every so many parts nothing by chance."""
+_LEAST_MARKED, _SOME_MARKED, _MOST_LONGER = 6, 0.3, 1.6
+"""Points of a square with a mark and no line round it, at least, share of such squares from which on marks are drawn, and how much longer a
+square's one side may be than the other."""
 _MARK_FREE, _MARKED_SQUARES = 0.4, 0.99
 """Share of a square that has its own colour at least where a mark is drawn in it, and share of squares that must be so."""
 
@@ -49,11 +58,15 @@ class Drawn:
     """Whether squares are told by more than a common step of the changes: by lines, or by uneven blocks."""
     margin: int | None = None
     """The margin's colour where it has room for further squares; None where the cartoon cannot end elsewhere."""
+    may_be_points: bool = False
+    """Whether each point may be a knot all the same, for a design can repeat such lines, too."""
 
 
 def find_drawn(picture: NDArray[np.uint8]) -> Drawn | None:
     """Return the squares of a picture given as indices of colours; None when they do not lie in it exactly."""
-    return _between_lines(picture) or _in_margin(picture) or _uneven_blocks(picture)
+    return (
+        _between_lines(picture) or _in_margin(picture) or _uneven_blocks(picture) or _marked_blocks(picture)
+    )
 
 
 # --- between lines -------------------------------------------------------------------------------------------------
@@ -202,25 +215,188 @@ def _in_margin(picture: NDArray[np.uint8]) -> Drawn | None:
 
 def _uneven_blocks(picture: NDArray[np.uint8]) -> Drawn | None:
     """Return the squares of a picture that was made larger point by point, by no whole number of times."""
-    starts, whole = [], True
-    for lines in (picture, picture.T):
-        begin = np.concatenate([[0], np.flatnonzero(_changes(lines)) + 1])
-        if len(begin) < _LEAST_BLOCKS:
-            return None
-        places = np.arange(len(begin))
-        step = np.polyfit(places, begin, 1)[0]
-        off = np.ptp(begin - step * places)
-        if step < _LEAST_ENLARGED or off > _UNEVEN:
-            return None
-        starts.append(begin)
-        whole &= bool(off < 0.01)
-    if whole:
-        return None
-    cells = picture[np.ix_(starts[1], starts[0])]
+    before = _before_larger(picture)
     height, width = picture.shape
+    if before is None:
+        return None
+    columns, rows = before
+    times = min(width / len(columns), height / len(rows))
+    if times < _LEAST_ENLARGED or (width % len(columns) == 0 and height % len(rows) == 0):
+        return None
+    cells = picture[np.ix_(rows, columns)]
+    if may_have_squares(cells):
+        return None  # lines part nothing still, and evenly: squares are larger
+    # A design that is mirrored again and again has such lines, too; of larger squares some lie between alike ones.
+    unclear = times < 2 and (_mirrored(picture) or _mirrored(picture.T))
     return Drawn(
-        cells=cells, share=np.ones(cells.shape, dtype=np.float32), box=(0, 0, width, height), size_told=True
+        cells=cells,
+        share=np.ones(cells.shape, dtype=np.float32),
+        box=(0, 0, width, height),
+        size_told=True,
+        may_be_points=unclear,
     )
+
+
+def was_made_larger(picture: NDArray[np.uint8]) -> bool:
+    """Return whether a picture repeats lines both ways as one does that was made larger point by point, if but a little."""
+    return _before_larger(picture) is not None
+
+
+def _before_larger(picture: NDArray[np.uint8]) -> tuple[NDArray[np.intp], NDArray[np.intp]] | None:
+    """Return the first points of the fewest columns, and rows, that a picture had before it was made larger; None where it was not.
+
+    Lines are repeated at places that follow from the size before: no colour changes there, and every change lies elsewhere.
+    """
+    height, width = picture.shape
+    changes = _changes(picture), _changes(picture.T)
+    across = _sizes_before(changes[0])
+    along = _sizes_before(changes[1]) if across else {}
+    pairs = [
+        (knots, rows)
+        for knots in across
+        for rows in along
+        # One number of times, both ways, but for the rounding to whole points.
+        if max((width - 1) / knots, (height - 1) / rows) <= min((width + 1) / knots, (height + 1) / rows)
+    ]
+    if not pairs:
+        return None
+    bare = [float(np.log(max(1e-9, (part == 0).mean()))) for part in changes]
+    marks = _marks_of_columns(picture), _marks_of_columns(picture.T)
+    # Lines that part nothing by chance follow a size now and then: the more were repeated, the less. In a design that repeats
+    # itself they do so again and again, and count once.
+    seldom = np.log(_BY_CHANCE / (2 * max(picture.shape)))
+    for knots, rows in sorted(pairs, key=lambda pair: pair[0] * pair[1]):
+        repeated = [
+            len(np.unique(np.delete(part, starts)))
+            for part, starts in zip(marks, (across[knots], along[rows]), strict=True)
+        ]
+        if float(np.dot(repeated, bare)) < seldom:
+            return across[knots], along[rows]
+    return None
+
+
+def _marks_of_columns(picture: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """Return a number for each column, the same for columns that are alike."""
+    marks = np.zeros(picture.shape[1], dtype=np.int64)
+    weights = np.random.default_rng(0).integers(1, 1 << 40, len(picture))
+    step = max(1, (1 << 20) // picture.shape[1])
+    for first in range(0, len(picture), step):
+        marks += weights[first : first + step] @ picture[first : first + step].astype(np.int64)
+    return marks
+
+
+def _sizes_before(changes: NDArray[np.int64]) -> dict[int, NDArray[np.intp]]:
+    """Return how many columns a picture may have had before it was made larger, each with the first of the points they became.
+
+    Parameters
+    ----------
+    changes
+        How many colours change on each line between two of its columns now.
+    """
+    width = len(changes) + 1
+    used = np.flatnonzero(changes) + 1
+    sizes: dict[int, NDArray[np.intp]] = {}
+    if len(used) < _LEAST_CHANGES:
+        return sizes
+    most = width - max(_LEAST_REPEATED, width // _MOST_TIMES_REPEATED)
+    for size in range(max(_LEAST_BLOCKS, width // _MOST_BLOCK), most + 1):
+        # The whole picture was stretched, or each line so many hundredths and what is over cut off.
+        hundredths = range(int(np.ceil(100 * (width - 0.5) / size)), int(100 * (width + 1) / size) + 1)
+        for step in (width / size, *(part / 100 for part in hundredths)):
+            starts = next(filter(None, (_starts(used, size, step, off) for off in (0.5, 0.0))), None)
+            if starts is not None and starts[-1] < width:
+                sizes[size] = np.array(starts)
+                break
+    return sizes
+
+
+def _starts(used: NDArray[np.intp], size: int, step: float, off: float) -> list[int] | None:
+    """Return the first points of so many columns made larger; None where a colour changes within one of them.
+
+    Parameters
+    ----------
+    used
+        Lines on which a colour changes.
+    off
+        Programs take the point before that lies under a point's middle, 0.5, or under its beginning, 0.
+    """
+
+    def begun(lines: NDArray[np.intp]) -> NDArray[np.intp] | None:
+        places = np.rint((lines - 0.5 + off) / step)
+        away = lines - (places * step - off)
+        # Where a point lies between two that were, either may have been taken.
+        fits = ((away > -_TIE) & (away < 1 + _TIE)).all() and (np.diff(places) > 0).all()
+        return places.astype(np.intp) if fits and places[-1] < size else None
+
+    if begun(used[:_GLANCED]) is None or (places := begun(used)) is None:
+        return None
+    starts = np.ceil(np.arange(size) * step - off - _TIE).astype(np.intp)
+    starts[0] = 0
+    starts[places] = used
+    return [int(start) for start in starts]
+
+
+def mirrored(picture: NDArray[np.uint8]) -> bool:
+    """Return whether lines that part nothing, both ways, are axes of a mirrored repeat: then they are no repeated lines."""
+    return all(map(_mirrored, (picture, picture.T)))
+
+
+def _mirrored(picture: NDArray[np.uint8]) -> bool:
+    changes = _changes(picture)
+    bare = np.flatnonzero(changes == 0)
+    bare = bare[(bare > 0) & (bare < len(changes) - 1)]
+    # Where several lie side by side, points there are alike for another reason.
+    alone = bare[(changes[bare - 1] > 0) & (changes[bare + 1] > 0)]
+    if len(alone) < _MIRRORED * len(bare) or not len(alone):
+        return False
+    return bool((picture[:, alone - 1] == picture[:, alone + 2]).all(axis=0).mean() >= _MIRRORED)
+
+
+# --- marks without lines -------------------------------------------------------------------------------------------
+
+
+def _marked_blocks(picture: NDArray[np.uint8]) -> Drawn | None:
+    """Return the squares of a picture full of them, each of one colour but for a mark in its middle, without lines between.
+
+    No mark reaches the outermost points of its square; of smaller squares, marks would.
+    """
+    height, width = picture.shape
+    sizes = [
+        [side for side in range(_LEAST_MARKED, _MOST_BLOCK + 1) if whole % side == 0]
+        for whole in (width, height)
+    ]
+    uneven = [
+        (across * along, across, along)
+        for across in sizes[0]
+        for along in sizes[1]
+        if max(across, along) <= _MOST_LONGER * min(across, along)
+        and min(width // across, height // along) >= _LEAST_BLOCKS
+    ]
+    for _points, across, along in sorted(uneven, reverse=True):
+        columns = np.arange(0, width, across)
+        rows = np.arange(0, height, along)
+        corners = picture[np.ix_(rows, columns)]
+        others = [
+            picture[np.ix_(rows + down, columns + right)]
+            for down, right in ((0, across - 1), (along - 1, 0), (along - 1, across - 1))
+        ]
+        if np.mean([(corners == other).mean() for other in others]) < _MARKED_SQUARES:
+            continue
+        blocks = picture.reshape(len(rows), along, len(columns), across)
+        own = blocks == corners[:, None, :, None]
+        ring = np.ones((along, across), dtype=bool)
+        ring[1:-1, 1:-1] = False
+        whole = own.transpose(0, 2, 1, 3)[:, :, ring].all(axis=2)
+        share = own.mean(axis=(1, 3)).astype(np.float32)
+        marked = float((share < 1).mean())
+        if (
+            whole.mean() < _MARKED_SQUARES
+            or marked < _SOME_MARKED
+            or (share < _MARK_FREE).mean() > 1 - _MARKED_SQUARES
+        ):
+            continue
+        return Drawn(cells=corners.copy(), share=share, box=(0, 0, width, height), size_told=True)
+    return None
 
 
 # --- no squares ----------------------------------------------------------------------------------------------------
