@@ -137,7 +137,7 @@ TYPE_DP: dict[str, int] = {
 """Type sizes at 100 % text. Seven names, five sizes: words, strong lines, one figure, what is read at the loom, and from
 afar there: the one count of a row that is read aloud."""
 
-LEADING: dict[str, float] = {"small": 1.25, "body": 1.25, "lead": 1.15, "title": 1.15}
+LEADING: dict[str, float] = {"small": 1.2, "body": 1.2, "lead": 1.15, "title": 1.15}
 """Height of a line over the size of its type, where words run over several lines: set solid, they close up to a grey block."""
 LARGE_LEADING = 1.1
 """The same in large type, whose lines are apart by themselves and which needs the room."""

@@ -551,8 +551,14 @@ def minus(pen: Pen) -> None:
 
 
 @icon
+def box(pen: Pen) -> None:
+    """Not chosen, where several may be."""
+    pen.line((5.6, 5.6), (18.4, 5.6), (18.4, 18.4), (5.6, 18.4), width=1.8, closed=True)
+
+
+@icon
 def ring(pen: Pen) -> None:
-    """Not chosen."""
+    """Not chosen, where one is."""
     pen.ring(12, 12, 7.2, 1.8)
 
 

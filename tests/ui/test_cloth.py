@@ -242,8 +242,20 @@ def test_why_it_was_not_saved_goes_as_soon_as_the_form_changes(open_app, demo) -
     hand = open_app(demo)
     hand.shell.go("cloth")
     settle()
-    assert not hand.sees("Save what was measured"), "nothing was measured yet"
     page = hand.shell.page
+    # Nothing was measured yet: the key below leads down to where it is entered.
+    assert not hand.sees("Save what was measured")
+    scroll, heading = page.ids.scroll, page.ids.measure
+    assert heading.to_window(*heading.pos)[1] < scroll.to_window(*scroll.pos)[1]
+    hand.tap("Measure now")
+    settle()
+    head = scroll.to_window(0, scroll.top)[1]
+    assert (
+        head - 40
+        < heading.to_window(0, heading.y)[1]
+        < heading.to_window(0, heading.top - heading.air)[1]
+        <= head + 1
+    )
     page.change(width_cm=100.0, row=0)
     hand.tap("Save what was measured")
     assert hand.sees("Give the row up to which you measured")

@@ -38,7 +38,7 @@ def test_a_column_of_nothing_is_as_tall_as_its_padding(open_app) -> None:
     assert column.height == 6
 
 
-def test_what_goes_on_below_fades_out_and_the_end_of_a_column_does_not(open_app) -> None:
+def test_what_goes_on_above_or_below_fades_out_and_the_end_of_a_column_does_not(open_app) -> None:
     hand = open_app()
     scroll, column = Scroll(size=(300, 200), size_hint=(None, None)), Column(spacing=0)
     for line in range(20):
@@ -46,12 +46,20 @@ def test_what_goes_on_below_fades_out_and_the_end_of_a_column_does_not(open_app)
     scroll.add_widget(column)
     hand.shell.page.add_widget(scroll)
     settle()
-    assert scroll.faded_px == scroll._fade.size[1] > 0
-    assert scroll._fade_colour.a == 1
+
+    def edges_faded() -> list[bool]:
+        return [colour.a == 1 and edge.size[1] > 1 for colour, edge in scroll._fades]
+
+    assert edges_faded() == [True, False]
+    scroll.scroll_y = 0.5
+    settle()
+    assert edges_faded() == [True, True]
+    (_below, low), (_above, high) = scroll._fades
+    assert (low.pos[1], high.pos[1] + high.size[1]) == (scroll.y, scroll.top)
     scroll.scroll_y = 0
     settle()
-    assert (scroll.faded_px, scroll._fade_colour.a) == (0, 0)
+    assert edges_faded() == [False, True]
     column.clear_widgets()
     column.add_widget(Text(text="all of it"))
     settle()
-    assert (scroll.faded_px, scroll._fade_colour.a) == (0, 0)
+    assert edges_faded() == [False, False]

@@ -17,7 +17,7 @@ from PIL.Image import Image
 from tests.ui.hand import everything, shown
 from tracker import theme
 from tracker.shell.sheet import Sheet
-from tracker.widgets.basics import Column, Key, Scroll, Swatch
+from tracker.widgets.basics import Column, FadingOut, Key, Swatch
 from tracker.widgets.plain_label import PlainLabel
 
 SLACK = 1.5
@@ -238,9 +238,10 @@ def faint_text(root: Widget, picture: Image) -> list[Finding]:
         box = visible_part(label, text_box(label))
         for holder in ancestors(label):
             # What goes on below fades out at the edge, and is read once it is scrolled up.
-            if box is not None and isinstance(holder, Scroll):
+            if box is not None and isinstance(holder, FadingOut):
                 x, y, right, top = box_of(holder)
-                box = cut(box, (x, y + holder.faded_px, right, top))
+                below, above = holder.faded_px
+                box = cut(box, (x, y + below, right, top - above))
         if box is None or label.disabled or any(holder.opacity < 1 for holder in (label, *ancestors(label))):
             continue
         left, bottom, right, top = (round(side) for side in box)

@@ -357,7 +357,7 @@ def _drawing(book: RugBook, shape: ShapeAnswer, last: Measurement, unit: str) ->
         right.append((middle + half, up + slant))
 
     def read(reading_cm: float | None) -> str:
-        return "" if reading_cm is None else number(from_cm(reading_cm, LengthUnit(unit)), 1)
+        return "" if reading_cm is None else length(reading_cm, unit)
 
     return ShapeDrawing(
         outline=(*left, *reversed(right)),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import calendar
+import re
 from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any, TypeVar, overload
@@ -349,6 +350,9 @@ def ask_day(
     return days
 
 
+SENTENCES = re.compile(r"(?<=[.?!]) (?=\w)")
+"""Between two sentences."""
+
 _Choice = TypeVar("_Choice")
 _NONE_YET = object()
 """No answer is chosen yet; None may be one of the answers."""
@@ -360,15 +364,11 @@ def ask_choice(
     choices: Iterable[tuple[str, _Choice]],
     done: Callable[[_Choice], None],
     chosen: object = _NONE_YET,
-    told: str = "",
 ) -> Column:
-    """Ask for one of a few; `choices` are (words, value) pairs, `chosen` the value that holds now, `told` what is said above them."""
+    """Ask for one of a few; `choices` are (words, value) pairs, `chosen` the value that holds now."""
     column = Column()
-    if told:
-        column.add_widget(Text(text=told, strong=True))
     for words, value in choices:
-        kind = Key if chosen is None or chosen is _NONE_YET else Choice
-        key = kind(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
+        key = Choice(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
 
         def pick(key: Key) -> None:
             shell.close_sheet()
@@ -380,6 +380,26 @@ def ask_choice(
     return column
 
 
+def ask_deed(shell: Shell, title: str, told: str, deeds: Iterable[tuple[str, Callable[[], None]]]) -> None:
+    """Ask which of a few deeds is done; `told` is what they rest on, its first sentence in a strong line."""
+    column = Column()
+    first, *others = SENTENCES.split(told, maxsplit=1)
+    column.add_widget(Text(text=first, style="lead", strong=True))
+    for sentences in others:
+        column.add_widget(Text(text=sentences))
+    column.add_widget(Column(padding=(0, look.gap, 0, 0)))
+    for words, deed in deeds:
+        key = Key(text=words)
+
+        def do(_key: Key, deed: Callable[[], None] = deed) -> None:
+            shell.close_sheet()
+            deed()
+
+        key.bind(on_release=do)
+        column.add_widget(key)
+    shell.open_sheet(title, column)
+
+
 def ask_doubt(
     shell: Shell, doubt: Doubt | None, save: Callable[[], None], change: Callable[[], None] | None = None
 ) -> None:
@@ -387,8 +407,12 @@ def ask_doubt(
     if doubt is None:
         save()
         return
-    choices = [(doubt.save, save), (doubt.change, change or (lambda: None))]
-    ask_choice(shell, _("Is it right?"), choices, lambda answer: answer(), told=doubt.question)
+    ask_deed(
+        shell,
+        _("Is it right?"),
+        doubt.question,
+        ((doubt.save, save), (doubt.change, change or (lambda: None))),
+    )
 
 
 def ask_doubt_of_answer(

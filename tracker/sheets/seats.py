@@ -49,7 +49,7 @@ class SeatsSheet(Column):
         for weaver in self.weavers:
             seat = self.sitting.index(weaver.id) + 1 if weaver.id in self.sitting else 0
             words = f"{number(seat)} {weaver.name}" if seat else weaver.name
-            self.names.add_widget(chip(words, weaver.id, bool(seat), self.toggle))
+            self.names.add_widget(chip(words, weaver.id, bool(seat), self.toggle, several=True))
         self.onward.text = _("Share out the width") if len(self.sitting) > 1 else _("Done")
         self.onward.disabled = not self.sitting
 

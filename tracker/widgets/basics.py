@@ -41,7 +41,7 @@ from tracker.widgets.laid_out import (
 )
 from tracker.widgets.look import icon_path, look
 from tracker.widgets.only_seen import Seen
-from tracker.widgets.plain_label import PlainLabel, extent
+from tracker.widgets.plain_label import BELOW_THE_FOOT, EvenLines, PlainLabel, extent
 from tracker.widgets.rounded import Rounded
 from tracker.words import _
 
@@ -112,6 +112,8 @@ def holding_together(text: str, room: float, letter: float) -> str:
 
 class WholeWords(PlainLabel):
     """A label that would rather shrink a little than break a word in two."""
+
+    typesetter = EvenLines
 
     style = StringProperty("body")
     fitted = NumericProperty(1.0)
@@ -472,8 +474,8 @@ class Card(Column):
     ground = StringProperty("card")
 
 
-CHOICE_MARKS = ("ring", "check")
-"""Icons of what is not chosen, and of what is."""
+ONE_MARKS, SEVERAL_MARKS = ("ring", "check"), ("box", "check")
+"""Icons of what is not chosen, and of what is: where one is to be chosen, and where several may be."""
 SLID_DP = 40
 """A finger that went so far from where it touched a key meant no tap: a flick over a page that does not scroll that way opened
 what lay under it (our own judgement; a dusty thumb that rests on a key rolls less)."""
@@ -695,6 +697,8 @@ class Choice(Key):
     A key that does something is filled from the start; what is filled in is white.
     """
 
+    several = BooleanProperty(False)
+    """Whether others beside it may be chosen, too."""
     marked = BooleanProperty(True)
     """Whether ring and tick stand before its words: numbers in a row have no room for them."""
 
@@ -703,13 +707,14 @@ class Choice(Key):
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**{"icon_side": 20, **kwargs})
-        for name in ("role", "marked"):
+        for name in ("role", "marked", "several"):
             self.fbind(name, self._mark)
         self._mark()
 
     def _mark(self, *_args: Any) -> None:
-        if self.icon in ("", *CHOICE_MARKS):
-            self.icon = CHOICE_MARKS[self.role == "chosen"] if self.marked else ""
+        if self.icon in ("", *ONE_MARKS, *SEVERAL_MARKS):
+            marks = SEVERAL_MARKS if self.several else ONE_MARKS
+            self.icon = marks[self.role == "chosen"] if self.marked else ""
 
     @staticmethod
     def corner() -> float:
@@ -762,7 +767,7 @@ class Field(AskedRow):
     @cache
     def line_px(font_size: float, leading: float) -> float:
         """Return the height of an answer of one line, px."""
-        measured = CoreLabel(text="Hg", font_size=font_size, bold=True, line_height=leading)
+        measured = CoreLabel(text=BELOW_THE_FOOT, font_size=font_size, bold=True, line_height=leading)
         measured.refresh()
         return float(measured.texture.height)
 
@@ -833,7 +838,9 @@ class Busy(BoxLayout):
 
 
 FADE_DP = 16
-"""Height of the edge at which a column that goes on fades out: less than a line of words."""
+"""Height of an edge at which a column that goes on fades out: less than a line of words."""
+FROM_BELOW, FROM_ABOVE = (0, 0, 1, 0, 1, 1, 0, 1), (0, 1, 1, 1, 1, 0, 0, 0)
+"""Which way round the picture of fading lies at the lower and the upper edge."""
 
 
 @cache
@@ -846,7 +853,48 @@ def fading() -> Texture:
     return texture
 
 
-class Scroll(ScrollView):
+class FadingOut(ScrollView):
+    """What scrolls fades into the ground where it goes on above or below: a line cut through looks like a fault."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        with self.canvas.after:
+            self._fades = [
+                (Color(0, 0, 0, 0), Rectangle(texture=fading(), tex_coords=way))
+                for way in (FROM_BELOW, FROM_ABOVE)
+            ]
+        look.follow(self)
+
+    def look_changed(self) -> None:
+        """Colours may be others now."""
+        self._fade_out()
+
+    @property
+    def beyond_px(self) -> float:
+        """How much of the content lies beyond the upper edge, px."""
+        hidden = self.children[0].height - self.height if self.children else 0.0
+        return max(0.0, 1.0 - self.scroll_y) * hidden if hidden > 0 else 0.0
+
+    @property
+    def faded_px(self) -> tuple[float, float]:
+        """Heights of the lower and the upper edge in which what goes on there fades out, px; 0 where the column ends."""
+        above = self.beyond_px
+        below = self.children[0].height - self.height - above if self.children else 0.0
+        return min(dp(FADE_DP), max(0.0, below)), min(dp(FADE_DP), above)
+
+    def _fade_out(self) -> None:
+        for (colour, edge), high, is_upper in zip(self._fades, self.faded_px, (False, True), strict=True):
+            colour.rgba = (*look.tones["ground"][:3], 1.0 if high >= 1 else 0.0)
+            edge.size = self.width, max(1.0, high)
+            edge.pos = self.x, self.y + self.height - edge.size[1] if is_upper else self.y
+
+    def update_from_scroll(self, *largs: Any) -> None:
+        """Show what is seen now."""
+        super().update_from_scroll(*largs)
+        self._fade_out()
+
+
+class Scroll(FadingOut):
     """A column that scrolls up and down only."""
 
     content = ObjectProperty(None)
@@ -857,27 +905,7 @@ class Scroll(ScrollView):
     def __init__(self, **kwargs: Any) -> None:
         self._seen = Seen()
         super().__init__(**kwargs)
-        with self.canvas.after:
-            self._fade_colour = Color(0, 0, 0, 0)
-            self._fade = Rectangle(texture=fading())
         tell_when_laid_out(self)
-        look.follow(self)
-
-    def look_changed(self) -> None:
-        """Colours may be others now."""
-        self._fade_out()
-
-    @property
-    def faded_px(self) -> float:
-        """Height of the lower edge in which what goes on below fades out, px; 0 where the column ends."""
-        beyond = self.children[0].height - self.height - self.beyond_px if self.children else 0.0
-        return min(dp(FADE_DP), max(0.0, beyond))
-
-    def _fade_out(self) -> None:
-        """Let what goes on below the lower edge fade into the ground: a line cut through looks like a fault."""
-        high = self.faded_px
-        self._fade_colour.rgba = (*look.tones["ground"][:3], 1.0 if high >= 1 else 0.0)
-        self._fade.pos, self._fade.size = self.pos, (self.width, max(1.0, high))
 
     def all_laid_out(self) -> bool:
         """Everything has its place: draw what can be seen of it, or make first what is missing there."""
@@ -906,10 +934,7 @@ class Scroll(ScrollView):
     @property
     def beyond_px(self) -> float:
         """How much of the content lies beyond the upper edge, px."""
-        if self._kept_px is not None:
-            return self._kept_px
-        hidden = self.children[0].height - self.height if self.children else 0.0
-        return max(0.0, 1.0 - self.scroll_y) * hidden if hidden > 0 else 0.0
+        return super().beyond_px if self._kept_px is None else self._kept_px
 
     @property
     def keeps_place(self) -> bool:
@@ -963,7 +988,6 @@ class Scroll(ScrollView):
         for content in self.children:
             content.pos = 0, -content.height
             self.g_translate.y += content.height
-        self._fade_out()
 
 
 class Rule(Widget):

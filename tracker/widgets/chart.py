@@ -114,9 +114,10 @@ class ChartView(Widget):
                 self._draw_guide(across, up)
             if 0 <= self.picked < len(chart.points):
                 x_picked = across(chart.points[self.picked].x)
-                Color(*look.tones["ink"])
-                Line(points=[x_picked, y, x_picked, y + height], width=dp(1))
+                # A bar is seen by its own colour; a line would run through its value.
                 if chart.kind != "bars":
+                    Color(*look.tones["ink"])
+                    Line(points=[x_picked, y, x_picked, y + height], width=dp(1))
                     self._dot(x_picked, up(chart.points[self.picked].y), dp(6), "ink")
 
     def _draw_band(self, up: Callable[[float], float]) -> None:

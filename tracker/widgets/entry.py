@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from kivy.clock import Clock
-from kivy.properties import StringProperty
+from kivy.properties import NumericProperty, StringProperty
 from kivy.uix.textinput import TextInput
 
 from tracker.widgets import keyboard
@@ -18,6 +18,8 @@ class Entry(TextInput):
 
     focus: bool
     tone = StringProperty("ink")
+    least = NumericProperty(0.0)
+    """Its least height, px."""
 
     def on_text(self, _entry: object, text: str) -> None:
         """Show letters that the app's own type lacks in another."""

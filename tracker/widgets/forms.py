@@ -44,9 +44,16 @@ def words_width(words: str, style: str = "body", strong: bool = True) -> float:
 _Choice = TypeVar("_Choice")
 
 
-def chip(words: str, value: _Choice, chosen: bool, tapped: Callable[[_Choice], None], icon: str = "") -> Key:
-    """Return one of several choices in a `KeyRow`, which gives it its width."""
-    key = Choice(text=words, value=value, icon=icon, role="chosen" if chosen else "plain")
+def chip(
+    words: str,
+    value: _Choice,
+    chosen: bool,
+    tapped: Callable[[_Choice], None],
+    icon: str = "",
+    several: bool = False,
+) -> Key:
+    """Return a choice in a `KeyRow`, which gives it its width; `several` where more than one may be taken."""
+    key = Choice(text=words, value=value, icon=icon, role="chosen" if chosen else "plain", several=several)
     key.bind(on_release=lambda key: tapped(key.value))
     return key
 
@@ -163,12 +170,13 @@ class FormColumn(Column):
         choices: Iterable[tuple[str, _Choice]],
         chosen: Callable[[_Choice], bool],
         tapped: Callable[[_Choice], None],
+        several: bool = False,
     ) -> KeyRow:
-        """Add choices side by side, in columns where they take several lines."""
+        """Add choices side by side, in columns where they take several lines; `several` where more than one may be taken."""
         # What comes next is another group.
         box = KeyRow(padding=(0, 0, 0, look.gap))
         for words, value in choices:
-            box.add_widget(chip(words, value, chosen(value), tapped))
+            box.add_widget(chip(words, value, chosen(value), tapped, several=several))
         self.add_widget(box)
         return box
 

@@ -74,6 +74,25 @@ class Typeset(CoreLabel):
         return extent_of
 
 
+class EvenLines(Typeset):
+    """The same, where a line without a letter below its foot is as high as one with: lines below each other kept no pace."""
+
+    def get_cached_extents(self) -> Callable[[str], Extent]:
+        """Return what measures words in the present type."""
+        measure = super().get_cached_extents()
+        least = measure(BELOW_THE_FOOT)[1]
+
+        def extent_of(words: str) -> Extent:
+            width, height = measure(words)
+            return width, max(height, least)
+
+        return extent_of
+
+
+BELOW_THE_FOOT = "Ag"
+"""Letters of the usual height, one of which reaches below the foot of the others."""
+
+
 @cache
 def usual() -> dict[str, Any]:
     """Return what every property of a label's type is while nobody sets it."""
@@ -196,6 +215,7 @@ class PlainLabel(Widget):
     )  # fmt: skip
     """What the words are typeset by, besides themselves and their place."""
 
+    typesetter: ClassVar[type[Typeset]] = Typeset
     is_shortened = False
     """Whether not all words are shown."""
     _label: Typeset | None = None
@@ -250,7 +270,7 @@ class PlainLabel(Widget):
             return
         label = self._label
         if label is None:
-            label = self._label = Typeset(**usual())
+            label = self._label = self.typesetter(**usual())
         label.text = words
         label.text_size = self.text_size
         options = label.options

@@ -21,7 +21,7 @@ from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, Field, Text, load_kv
+from tracker.widgets.basics import Card, Field, Text, load_kv, rest_at
 from tracker.widgets.detail_line import DetailLine
 from tracker.widgets.look import look
 from tracker.widgets.shape_view import ShapeView  # noqa: F401 - used by the kv file
@@ -176,6 +176,14 @@ class ClothPage(Page):
             beside.children[0].chart = state.chart
 
     # --- entering
+
+    def show_measuring(self) -> None:
+        """Bring what is asked of a measurement to the head of the page."""
+        scroll, heading = self.ids.scroll, self.ids.measure
+        hidden = scroll.children[0].height - scroll.height
+        if hidden > 0:
+            below = scroll.to_window(0, scroll.top)[1] - heading.to_window(0, heading.top - heading.air)[1]
+            rest_at(scroll, min(1.0, max(0.0, 1.0 - (scroll.beyond_px + below) / hidden)))
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""

@@ -239,7 +239,6 @@ class HomePage(Page):
         ticks = of_rug(desk.drafts, TICKS, desk.rug.plan.id) or ()
         self._show(build_home_state(desk.rug, desk.answers, ticks), desk.picture, shown_aspect(desk.rug))
         waiting = unsaved_words(waiting_form(desk.drafts, desk.rug, desk.today()))
-        self.ids.next_row.text = waiting or self.ids.next_row.text
         if waiting:
             # The row page counts them already: here it is said why the numbers differ.
             self.beside_row = waiting

@@ -36,7 +36,7 @@ from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.theme import DARK, LIGHT
-from tracker.widgets.basics import Key, Missing, Tappable, load_kv, rest_at
+from tracker.widgets.basics import FadingOut, Key, Missing, Tappable, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
@@ -112,7 +112,7 @@ class RunTile(Tappable, BoxLayout):
         page_of(self).tap_run(self.index)
 
 
-class RunList(RecycleView):
+class RunList(FadingOut, RecycleView):
     """The runs of the row; only the tiles on the screen exist."""
 
 
@@ -254,7 +254,8 @@ class LoomPage(Page):
             left.remove_widget(key)
         lot, key = self.lot, self.lot_key
         key.text = "" if lot is None else lot.words
-        key.role = "chosen" if lot is not None and lot.due and not lot.done else "plain"
+        # Not as the main key: it is a note that can be answered.
+        key.role = "here" if lot is not None and lot.due and not lot.done else "plain"
         if lot is not None and key.parent is None:
             left.add_widget(key, index=left.children.index(self.ids.strip) + 1)
         elif lot is None and key.parent is not None:

@@ -92,6 +92,7 @@ class OrderPage(FilledPage):
             [(item.label, item.item) for item in state.shown],
             lambda item: any(one.shown for one in state.shown if one.item is item),
             self.switch,
+            several=True,
         )
         box.note(state.shown_words, tone="ink")
 

@@ -145,7 +145,12 @@ class RugPart(AskingSize):
         return _("none")
 
     def _switch(self, box: FormColumn, words: str, on: bool, option: str) -> None:
-        box.chips(((words, True),), lambda _value: on, lambda _value: self.cartoon.relay(**{option: not on}))
+        box.chips(
+            ((words, True),),
+            lambda _value: on,
+            lambda _value: self.cartoon.relay(**{option: not on}),
+            several=True,
+        )
 
     def _add_picture(self, box: FormColumn, picture: CartoonPicture | None) -> None:
         if picture is None:

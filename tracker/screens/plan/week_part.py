@@ -39,6 +39,7 @@ class WeekPart(Part):
             tuple((name, index) for index, name in days.items()),
             lambda index: index in form.weekdays,
             lambda index: self.change(toggle_weekday(form, index)),
+            several=True,
         )
         if "weekdays" in wrong:
             box.warn(wrong["weekdays"])

@@ -316,7 +316,7 @@ class SessionPage(Page):
         box = self.ids.weavers
         box.clear_widgets()
         for weaver_id, name, sat in weavers:
-            box.add_widget(chip(name, weaver_id, sat, self.toggle_weaver))
+            box.add_widget(chip(name, weaver_id, sat, self.toggle_weaver, several=True))
         add = Key(text=_("Add a weaver"), icon="plus")
         add.bind(on_release=lambda _key: self.add_weaver())
         box.add_widget(add)

@@ -20,7 +20,7 @@ from tracker.presenters.of_rug import TICKS, of_rug, put_of_rug
 from tracker.presenters.picture import rug_picture, shown_aspect
 from tracker.presenters.session import waiting_words
 from tracker.presenters.shelf import LessonLine, RugCard
-from tracker.sheets.asking import ask_choice
+from tracker.sheets.asking import ask_deed
 from tracker.sheets.finishing import ask_finished
 from tracker.sheets.on_loom import ask_which_loom
 from tracker.shell.empty import without_rug
@@ -323,9 +323,7 @@ class ShelfPage(Page):
 
         choices = [(_("They are done: keep them ticked"), keep), (_("Not done: open them again"), open_again)]
         title = _("What is done of {name}?").format(name=plan.name)
-        ask_choice(
-            self.shell, title, choices, lambda answer: answer(), told=presenter.were_done_words(off.names)
-        )
+        ask_deed(self.shell, title, presenter.were_done_words(off.names), choices)
 
     def _put_on_loom(
         self,
@@ -361,7 +359,7 @@ class ShelfPage(Page):
 
         choices = [(_("No, keep it"), keep), (_("Delete the rug"), delete)]
         title = _("Delete {name}?").format(name=plan.name)
-        ask_choice(self.shell, title, choices, lambda answer: answer(), told=words)
+        ask_deed(self.shell, title, words, choices)
 
     def _act(
         self,

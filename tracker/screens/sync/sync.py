@@ -125,7 +125,12 @@ class SyncPage(Page):
             return
         column = FormColumn()
         column.note(_("The customers' orders stay on this phone unless you choose to send them."))
-        column.chips([(_("The orders go along"), True)], lambda _value: self.with_orders, self.switch_orders)
+        column.chips(
+            [(_("The orders go along"), True)],
+            lambda _value: self.with_orders,
+            self.switch_orders,
+            several=True,
+        )
         box.add_widget(column)
 
     def switch_orders(self, _value: bool) -> None:

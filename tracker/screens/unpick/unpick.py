@@ -146,7 +146,7 @@ class UnpickPage(Page):
         box = self.ids.weavers
         box.clear_widgets()
         for weaver_id, name, sat in weavers:
-            box.add_widget(chip(name, weaver_id, sat, self.toggle_weaver))
+            box.add_widget(chip(name, weaver_id, sat, self.toggle_weaver, several=True))
 
     # --- changing
 
