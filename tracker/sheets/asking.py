@@ -364,9 +364,11 @@ def ask_choice(
     choices: Iterable[tuple[str, _Choice]],
     done: Callable[[_Choice], None],
     chosen: object = _NONE_YET,
+    told: str = "",
 ) -> Column:
-    """Ask for one of a few; `choices` are (words, value) pairs, `chosen` the value that holds now."""
+    """Ask for one of a few; `choices` are (words, value) pairs, `chosen` the value that holds now, `told` what is said above them."""
     column = Column()
+    _tell(column, told)
     for words, value in choices:
         key = Choice(text=words, value=value, halign="left", role="chosen" if value == chosen else "plain")
 
@@ -380,14 +382,20 @@ def ask_choice(
     return column
 
 
+def _tell(column: Column, told: str) -> None:
+    """Add what is said above answers: its first sentence in a strong line, the rest below it."""
+    if told:
+        first, *others = SENTENCES.split(told, maxsplit=1)
+        column.add_widget(Text(text=first, style="lead", strong=True))
+        for sentences in others:
+            column.add_widget(Text(text=sentences))
+        column.add_widget(Column(padding=(0, look.gap, 0, 0)))
+
+
 def ask_deed(shell: Shell, title: str, told: str, deeds: Iterable[tuple[str, Callable[[], None]]]) -> None:
     """Ask which of a few deeds is done; `told` is what they rest on, its first sentence in a strong line."""
     column = Column()
-    first, *others = SENTENCES.split(told, maxsplit=1)
-    column.add_widget(Text(text=first, style="lead", strong=True))
-    for sentences in others:
-        column.add_widget(Text(text=sentences))
-    column.add_widget(Column(padding=(0, look.gap, 0, 0)))
+    _tell(column, told)
     for words, deed in deeds:
         key = Key(text=words)
 
