@@ -20,6 +20,7 @@ ALLOWED = {
     "tracker.widgets.basics.Column._iterate_layout": KIVY,
     "tracker.widgets.entry.Entry._adjust_viewport": KIVY,
     "tracker.widgets.plain_label.Typeset.get_cached_extents": KIVY,
+    "tracker.widgets.plain_label.EvenLines.get_cached_extents": KIVY,
     "tracker.widgets.look.Look.followers": "tests see by it that widgets are let go",
     "tracker.widgets.look.Look.property": KIVY,
     "tracker.widgets.look.Look.unbind_uid": KIVY,

@@ -113,7 +113,7 @@ def test_the_first_session_of_a_rug_asks_where_another_lies_on_its_loom(open_app
     hand.shell.page.set_rows(3)
     settle()
     hand.tap("Save")
-    assert hand.sees("Walled garden lies on Wide loom, too. What is meant?")
+    assert hand.sees("Walled garden lies on Wide loom, too.")
     assert desk.rug.rows_woven == 0
     # Put away, the form is as it was.
     hand.key_back()

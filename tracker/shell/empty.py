@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 from tracker.shell.page import Page
@@ -53,25 +54,56 @@ def without_rug(page: Page) -> Missing:
 class NoRug(EmptyState):
     """An empty state as tall as its share of a page; the page holds none that it no longer shows."""
 
-    def __init__(self, page: Page, **kwargs: Any) -> None:
+    def __init__(self, page: Page, share: float, **kwargs: Any) -> None:
         super().__init__(**kwargs)
-        self._page = page
+        self._page, self._share = page, share
         # A bound method is held weakly, and a page is filled anew without end.
         self.bind(minimum_height=self._fit)
         page.bind(height=self._fit)
         self._fit()
 
     def _fit(self, *_args: Any) -> None:
-        self.height = max(self.minimum_height, self._page.height * SHARE)
+        self.height = max(self.minimum_height, self._page.height * self._share)
+
+
+def without_yarn(picture: str) -> Missing:
+    """Return what a page says of a rug whose plan has no yarn."""
+    return Missing(
+        picture,
+        _("No yarn in the plan yet."),
+        _("Add its colours and wefts to the plan first."),
+        _("Change the plan"),
+        "edit",
+    )
+
+
+def nothing_here(
+    page: Page, missing: Missing, lead_on: Callable[[], object] | None = None, share: float = SHARE
+) -> FormColumn:
+    """Return the column in which a page that is filled anew says what is missing; `lead_on` is what its key does.
+
+    Parameters
+    ----------
+    share
+        Of the page's height, what it takes at least.
+    """
+    box = FormColumn(pos_hint={"top": 1})
+    box.whole_width = True
+    state = NoRug(page, share, says=missing, size_hint_y=None)
+    if lead_on is not None:
+        state.bind(on_next=lambda _state: lead_on())
+    box.add_widget(state)
+    return box
 
 
 def no_rug(page: Page) -> FormColumn:
     """Return the column in which a page that is filled anew says that there is no rug."""
-    box = FormColumn(pos_hint={"top": 1})
-    box.whole_width = True
     missing = without_rug(page)
-    state = NoRug(page, says=missing, size_hint_y=None)
-    if missing.leads_to:
-        state.bind(on_next=lambda _state: page.shell.go(missing.leads_to))
-    box.add_widget(state)
-    return box
+    return nothing_here(
+        page, missing, (lambda: page.shell.go(missing.leads_to)) if missing.leads_to else None
+    )
+
+
+def change_plan(page: Page) -> None:
+    """Open the plan of the rug in hand."""
+    page.shell.go("plan", rug_id=page.desk.rug_id)

@@ -294,6 +294,8 @@ class Icon(Widget):
     tone = StringProperty("ink")
     side = NumericProperty(24)
 
+    grows = True
+    """Whether it is larger beside large type."""
     _shown = ""
 
     def __init__(self, **kwargs: Any) -> None:
@@ -316,8 +318,13 @@ class Icon(Widget):
         self._place()
 
     def look_changed(self, *_args: Any) -> None:
-        """Colours may be others now."""
+        """Colours or type sizes may be others now."""
         self._colour.rgba = look.tones[self.tone]
+        if self.grows:
+            self._spread()
+
+    def _px(self) -> float:
+        return look.icon_px(self.side) if self.grows else dp(self.side)
 
     def _place(self, *_args: Any) -> None:
         side = min(self.width, self.height)
@@ -326,7 +333,7 @@ class Icon(Widget):
         self._picture.pos = self.x + (self.width - side) / 2, self.y + (self.height - side) / 2
 
     def _spread(self, *_args: Any) -> None:
-        self.size = dp(self.side), dp(self.side)
+        self.size = self._px(), self._px()
         self._load()
 
     def _appear(self, *_args: Any) -> None:
@@ -334,10 +341,16 @@ class Icon(Widget):
         self._load()
 
     def _load(self) -> None:
-        path = icon_path(self.name, dp(self.side))
+        path = icon_path(self.name, self._px())
         if path != self._shown:
             self._shown = path
             self._picture.texture = CoreImage(path).texture if path else None
+
+
+class KeyIcon(Icon):
+    """The icon on a key, which gives it its size."""
+
+    grows = False
 
 
 class Column(BoxLayout):
@@ -548,7 +561,7 @@ class Key(Tappable, BoxLayout):
 
     def __init__(self, **kwargs: Any) -> None:
         self._colour, self._ground = Color(), Rounded(radius=self.corner())
-        self._icon, self.inscription = Icon(), KeyWords()
+        self._icon, self.inscription = KeyIcon(), KeyWords()
         # Before the rules of what is a key, too, are read: what they say holds.
         for names, follow in (
             (("pos", "size"), self._place),
@@ -591,6 +604,7 @@ class Key(Tappable, BoxLayout):
         """Colours or type sizes may be others now."""
         self._dress()
         self._inscribe()
+        self._stand()
 
     def _place(self, *_args: Any) -> None:
         self._ground.pos, self._ground.size = self.pos, self.size
@@ -650,7 +664,8 @@ class Key(Tappable, BoxLayout):
         icon.side, icon.name = self.icon_side, self.icon
         icon.size_hint = (None, None) if across else (1, None)
         icon.pos_hint = {"center_y": 0.5} if across else {}
-        icon.height = dp(self.icon_side)
+        # Alone it is all that the key says, and as large as the words elsewhere.
+        icon.height = dp(self.icon_side) if self.text else look.icon_px(self.icon_side)
         self._widen_icon()
         words = self.inscription
         words.size_hint_x = 1 if self.text else None

@@ -16,6 +16,8 @@ from tracker import theme
 
 LEAST_TEXT_SCALE, MOST_TEXT_SCALE = 0.85, 2.0
 """Size of text over the usual: no page was looked at with other ones."""
+MOST_ICON_SCALE = 1.5
+"""Size of icons over the usual in the largest type: they are known at a glance, and the words need the room."""
 ASSETS = Path(__file__).parents[2] / "assets"
 
 
@@ -99,6 +101,10 @@ class Look(Observable):
         """Return the height of a line over the size of its type."""
         usual = theme.LEADING.get(style, 1.0)
         return usual if self.text_scale < theme.LARGE_TEXT else min(usual, theme.LARGE_LEADING)
+
+    def icon_px(self, side: float) -> float:
+        """Return the side of an icon that is so many dp beside words of the usual size, px: it grows with them, and less."""
+        return dp(side) * max(1.0, min(MOST_ICON_SCALE, self.text_scale * 0.75))
 
     def scale_text(self, chosen: float | None = None, phone: float | None = None) -> None:
         """Set how large the weaver or the phone wants text; None: as before. Both count, and pages are laid out for what comes of it."""

@@ -10,7 +10,7 @@ from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain import team
 from tracker.domain.act import ActKind
-from tracker.domain.rug import Weaver
+from tracker.domain.rug import Role, Weaver
 from tracker.domain.seats import seating
 from tracker.presenters import entry_forms
 from tracker.presenters.balls import (
@@ -32,10 +32,10 @@ from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import EntrySheet
 from tracker.sheets.seats import ask_seats
 from tracker.sheets.yarn_answers import ask_of_balls
-from tracker.shell.empty import no_rug
+from tracker.shell.empty import change_plan, no_rug, nothing_here
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, Key, RowKey, load_kv
+from tracker.widgets.basics import Card, Key, Missing, RowKey, load_kv
 from tracker.widgets.forms import CardKey, FormColumn, chip, columns_of_page, lay_side_by_side, words_width
 from tracker.widgets.width_bars import WidthBars
 from tracker.words import _
@@ -108,6 +108,10 @@ class BallsPage(FilledPage):
             return
         state = build_balls_state(desk.rug, desk.answers, self._set_here(), self.rows)
         self._alone = state.alone
+        if not desk.rug.yarns_of(Role.PILE):
+            missing = Missing("ball", state.headline, "", _("Change the plan"), "edit")
+            lay_side_by_side(columns, (nothing_here(self, missing, lambda: change_plan(self)),))
+            return
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
         self._width(boxes[0], state)

@@ -40,6 +40,8 @@ SMALL_PICTURE, LARGE_PICTURE = 200, 480
 class RugCardKey(RowKey):
     """One rug on the shelf."""
 
+    over = BooleanProperty(False)
+    """Whether its picture stands over its words."""
     card = ObjectProperty(RugCard("", "", RugStage.PLANNED, "", "", "", 0.0, False), rebind=True)
     picture = ObjectProperty(None, allownone=True, force_dispatch=True)
     aspect = NumericProperty(0.7)

@@ -32,11 +32,11 @@ from tracker.presenters.yarn_shelf import ShelfStock, YarnPart, offers_for, take
 from tracker.sheets.asking import ask_choice, ask_doubt, ask_number
 from tracker.sheets.entry_form import EntrySheet, waiting_entry
 from tracker.sheets.yarn_answers import ask_count
-from tracker.shell.empty import no_rug
+from tracker.shell.empty import change_plan, no_rug, nothing_here, without_yarn
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Key, RowKey, load_kv
+from tracker.widgets.basics import Key, Missing, RowKey, load_kv
 from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
 from tracker.words import _, n_, number
 
@@ -105,6 +105,10 @@ class ShoppingPage(FilledPage):
         words = build_shopping_state(desk.rug, plan, desk.answers, currency_of(desk.settings), self._offers)
         self.headline, self.cost = words.headline, words.cost
         self._offer_all(words.buys > 1)
+        if not words.groups:
+            self.headline = ""
+            lay_side_by_side(columns, (self._nothing(words),))
+            return
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
         heights = [0] * len(boxes)
@@ -150,6 +154,13 @@ class ShoppingPage(FilledPage):
                 yield
         if asks and len(boxes) == 1:
             self._ask(boxes[0], words)
+
+    def _nothing(self, words: ShoppingState) -> FormColumn:
+        """Return what stands in place of a list without a line: there is no yarn, or all of it is there."""
+        if not self.desk.rug.yarns:
+            return nothing_here(self, without_yarn("buy"), lambda: change_plan(self))
+        bought = Missing("buy", words.headline, "", _("Preparation"), "wind")
+        return nothing_here(self, bought, lambda: self.shell.go("preparation"))
 
     def _ask(self, box: FormColumn, words: ShoppingState) -> None:
         """Ask what makes the list more exact."""

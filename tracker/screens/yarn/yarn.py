@@ -8,7 +8,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 
 from tracker.domain.rug import Role, RugStage
 from tracker.presenters.yarn import YarnCard, build_yarn_state
-from tracker.shell.empty import without_rug
+from tracker.shell.empty import change_plan, nothing_here, without_rug, without_yarn
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.look import look
@@ -36,6 +36,7 @@ class YarnPage(Page):
     finished = BooleanProperty(False)
     """Of a finished rug nothing is bought any more: what is left of it lies on the yarn shelf."""
     columns = NumericProperty(1)
+    has_yarn = BooleanProperty(True)
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
@@ -59,6 +60,11 @@ class YarnPage(Page):
         self.finished = desk.rug.plan.stage is RugStage.FINISHED
         state = build_yarn_state(desk.rug, desk.answers)
         self.headline, self.tone, self.hint, self.first = state.headline, state.tone, state.hint, state.first
+        self.has_yarn = bool(state.cards)
+        self.ids.nothing.clear_widgets()
+        if not self.has_yarn:
+            missing = without_yarn("ball")
+            self.ids.nothing.add_widget(nothing_here(self, missing, lambda: change_plan(self), share=0.0))
         box = self.ids.cards
         if len(box.children) != len(state.cards):
             box.clear_widgets()
