@@ -31,6 +31,18 @@ def test_no_rule_reads_its_ids() -> None:
     assert holding == []
 
 
+def test_no_property_has_the_name_of_an_event() -> None:
+    """Kivy takes what begins with `on_` for an event: a rule that reads such a property is never told of its changes."""
+    misnamed = [
+        (path.name, name)
+        for path in sorted(ROOT.glob("tracker/**/*.py"))
+        for name in re.findall(
+            r"^    (on_\w+)\b[^=\n]*= \w+Property\(", path.read_text("utf-8"), re.MULTILINE
+        )
+    ]
+    assert misnamed == []
+
+
 def test_no_expression_calls_a_method_of_a_property() -> None:
     """Kivy takes `root.shown.upper` for the property to watch, not `root.shown`: such an expression is read once."""
     call = re.compile(r"\b(?:root|self)\.\w+\.(\w+)\(")

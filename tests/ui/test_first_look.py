@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date
 
 import pytest
+from kivy.graphics import Color
 
 from tests.today import TODAY
 from tests.ui.hand import everything, shown
@@ -68,6 +69,17 @@ def test_a_condition_of_the_date_stands_apart_from_its_range(open_app, demo) -> 
     assert ids.finish_label.text.startswith("Last row, if Madder red is bought by ")
     assert window_box(ids.finish_label)[1] > window_box(ids.finish_figure)[3] - 2 > window_box(ids.log)[3]
     assert not any(words.startswith("Holds only if") for words in hand.words())
+
+
+def test_the_rows_woven_have_a_ground_of_their_own_wherever_the_rug_lies_under_them(open_app, demo) -> None:
+    """After large type and back they once stood dark on the red rug until a new start."""
+    hand = open_app(demo, size=(360, 640))
+    plate = hand.shell.page.ids.rows
+    (ground,) = [part for part in plate.canvas.before.children if isinstance(part, Color)]
+    for scale, has_ground in ((1.0, True), (2.0, False), (1.0, True)):
+        look.scale_text(chosen=scale)
+        settle()
+        assert (ground.a == 1) is has_ground, scale
 
 
 def test_the_rug_is_the_first_thing_seen_and_the_date_and_the_yarns_stand_whole_below_it(

@@ -102,7 +102,7 @@ class HeroKey(Tappable, RugHero):
 class RowsPlate(Tappable, BoxLayout):
     """How far the rug is woven, in the picture's corner or at the head of the words; a tap leads to the page that says more."""
 
-    on_picture = BooleanProperty(False)
+    over_picture = BooleanProperty(False)
     covers = BooleanProperty(False)
     """Whether the rug lies under it, so that it has a ground of its own."""
 
@@ -174,13 +174,13 @@ class HomePage(Page):
         """Give the rows the width of their words in the picture's corner, and tell the picture."""
         ids = self.ids
         rows, picture = ids.rows, ids.picture
-        rows.on_picture = self._plate_on_picture()
-        rows.padding = (look.pad, dp(6), dp(12), dp(4)) if rows.on_picture else (0, 0, 0, 0)
+        rows.over_picture = self._plate_on_picture()
+        rows.padding = (look.pad, dp(6), dp(12), dp(4)) if rows.over_picture else (0, 0, 0, 0)
         # Beside a rug that is seen whole they stand below each other.
-        stacked = rows.on_picture and picture.whole and picture.aspect < 1
+        stacked = rows.over_picture and picture.whole and picture.aspect < 1
         rows.orientation = "vertical" if stacked else "horizontal"
         rows.covers = not picture.whole
-        if not rows.on_picture:
+        if not rows.over_picture:
             rows.size_hint_x, picture.plate_width, picture.plate_height = 1, 0.0, 0.0
             return
         rows.size_hint_x = None
