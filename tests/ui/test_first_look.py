@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 from kivy.graphics import Color
@@ -336,6 +336,39 @@ def test_what_can_be_done_with_a_yarn_stands_in_even_lines(open_app, demo, scale
     look.text_scale = 1.0
     assert len(tops) > 1
     assert all(len(of_line) == 1 for of_line in tops.values())
+
+
+def test_a_timer_in_large_type_or_of_another_rug_leaves_the_titles_whole(open_app, demo) -> None:
+    """It cut the rug's name to "W…", and the Diary's title was not to be seen."""
+    from tracker.device.clock import now_utc
+    from tracker.presenters import timer as timer_sums
+    from tracker.widgets.look import look
+
+    hand = open_app(demo)
+    desk, shell = hand.app.desk, hand.shell
+    winter = next(plan.id for plan in desk.plans if plan.name == "Long winter")
+    for rug_id, scale, line in (
+        (desk.rug_id, 2.0, "1:05"),
+        (winter, 2.0, "Long winter · 1:05"),
+        (winter, 1.0, "Long winter · 1:05"),
+    ):
+        look.scale_text(chosen=scale)
+        sizes = []
+        for running in (None, timer_sums.start(now_utc() - timedelta(minutes=65))):
+            for other in (desk.rug_id, winter):
+                timer_sums.keep_timer(desk.drafts, other, running if other == rug_id else None)
+            hand.tap("Diary")
+            shell.look_at_timer()
+            settle()
+            bar = shell.page.walk(restrict=True)
+            sizes += [w.fitted for w in bar if getattr(w, "text", "") == "Diary" and w.opacity]
+        without, beside = sizes
+        assert beside == without > 0.8
+        clock = hand.find(line)
+        assert window_box(clock)[3] <= window_box(shell.page)[1] + 1, "over the page"
+    hand.tap(line)
+    assert (shell.page_name, desk.rug_id) == ("session", winter)
+    look.scale_text(chosen=1.0)
 
 
 def test_a_running_timer_is_seen_on_the_other_main_pages_and_leads_back(open_app, demo) -> None:

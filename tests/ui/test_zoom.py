@@ -8,6 +8,7 @@ from kivy.core.window import Window
 from tests.ui.hand import READ_S, Finger, everything
 from tests.ui.handed_time import handed, pass_time
 from tracker.previews.draw import settle
+from tracker.widgets.look import look
 
 
 def close_up(open_app, path, **how):
@@ -43,6 +44,14 @@ def under(closer, x: float, y: float) -> tuple[float, float]:
 @pytest.mark.parametrize("size", [(360, 640), (640, 360), (800, 1280)])
 def test_no_key_lies_over_the_way_back(open_app, demo, size) -> None:
     hand, _closer = close_up(open_app, demo, size=size)
+    # Nor is one taller than the next, though "Whole rug" takes two lines where the type is large.
+    tools = hand.shell.page.ids.tools
+    for scale in (1.0, 2.0):
+        look.text_scale = scale
+        settle()
+        assert len({round(key.height) for key in tools.children}) == 1
+    look.text_scale = 1.0
+    settle()
     back = next(key for key in everything(hand.shell.page.ids.top) if getattr(key, "icon", "") == "back")
     hand.tap(back)
     assert hand.shell.page_name == "home"

@@ -38,6 +38,8 @@ STRIP_AIR_DP = 4
 PAGES_KEPT = 2
 """Pages besides the main ones that stay built while others are shown: to and fro between two is at once, and each is some
 hundred widgets, 5 MiB."""
+TIMER_APART_FROM = 1.5
+"""Text size from which a running timer has a line of its own on a phone upright: in the bar it left the title no room."""
 SAME_TAP_S = 0.35
 SAME_TAP_DP = 40
 """A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay
@@ -68,6 +70,10 @@ class Shell(FloatLayout):
     """The time of the running timer, as the main pages show it; "" while none runs."""
     timer_rug = StringProperty("")
     """The name of the rug whose timer runs, where another one is in hand; "" elsewhere."""
+    timer_badge = StringProperty("")
+    """The time as the bars of the main pages show it; "" where it has a line of its own."""
+    timer_line = StringProperty("")
+    """The rug's name and the time on a line over the bar of the main pages: in large type they leave a title no room."""
     followed = BooleanProperty(False)
     """Whether a row is being followed at the loom."""
     leads_back = BooleanProperty(False)
@@ -107,6 +113,8 @@ class Shell(FloatLayout):
         self._strip_is_due = Clock.create_trigger(self._place_strip)
         self.ids.holder.bind(pos=self.place_strip_anew, size=self.place_strip_anew)
         look.bind(text_scale=self.place_strip_anew)
+        look.bind(shape=self._place_timer, text_scale=self._place_timer)
+        self.bind(nav_shown=self._place_timer)
         desk.listen(self.book_changed)
 
     def _build_nav(self, *_args: Any) -> None:
@@ -276,6 +284,15 @@ class Shell(FloatLayout):
         # Which one is in hand is asked last: while the book still opens nobody knows, and the first view does not wait for it.
         self.timer_rug = named[0] if named and rug_id != self.desk.rug_id else ""
         self.timer_words = words
+        self._place_timer()
+
+    def _place_timer(self, *_args: Any) -> None:
+        """Show the timer in the bar of the page; on a phone upright on a line of its own in large type, and with another rug's name."""
+        crowded = look.text_scale >= TIMER_APART_FROM or bool(self.timer_rug)
+        apart = look.shape == "tall" and crowded and self.nav_shown
+        self.timer_badge = "" if apart else self.timer_words
+        told = [part for part in (self.timer_rug, self.timer_words) if part]
+        self.timer_line = " · ".join(told) if apart and self.timer_words else ""
 
     def open_timer(self) -> None:
         """Open the session whose timer runs, its rug in hand."""

@@ -1043,6 +1043,20 @@ class Stepper(BoxLayout):
         """The value itself was tapped."""
 
 
+class EvenKey(Key):
+    """A key as tall as its neighbours in a grid, even where one of them has a word more; its rule says how tall at least."""
+
+    words_height = NumericProperty(0.0)
+    """Height of its words, px. Not by kv: a rule that reads `self.ids` would keep the page for ever."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.inscription.bind(texture_size=self._measure)
+
+    def _measure(self, _words: Any, size: Any) -> None:
+        self.words_height = size[1]
+
+
 class BarKey(Key):
     """A key in the bar above a page: its icon with its word below, as in the bar of the main pages."""
 

@@ -21,7 +21,7 @@ from tracker.sheets.entry_form import open_entry
 from tracker.sheets.yarn_answers import ask_unit_mass
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, Column, Key, RowKey, Rule, Text, load_kv, rest_at
+from tracker.widgets.basics import Card, Column, EvenKey, Key, RowKey, Rule, Text, load_kv, rest_at
 from tracker.widgets.forms import CardKey, FormColumn, words_width  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
@@ -62,19 +62,10 @@ class StoryRow(RowKey):
     line = ObjectProperty(StoryLine("", "", "", "", "", False), rebind=True)
 
 
-class ActKey(Key):
+class ActKey(EvenKey):
     """Something that can be done with the yarn."""
 
     act = ObjectProperty(StoryAct(FormKind.LOT, "", ""), rebind=True)
-    words_height = NumericProperty(0.0)
-    """Height of its words, px. Not by kv: a rule that reads `self.ids` would keep the page for ever."""
-
-    def __init__(self, **kwargs: Any) -> None:
-        super().__init__(**kwargs)
-        self.inscription.bind(texture_size=self._measure)
-
-    def _measure(self, _words: Any, size: Any) -> None:
-        self.words_height = size[1]
 
 
 class YarnStoryPage(Page):

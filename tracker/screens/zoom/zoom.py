@@ -14,13 +14,17 @@ from tracker.presenters.zoom import LONGEST_SIDE, build_zoom_state
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page
 from tracker.theme import DARK, LIGHT
-from tracker.widgets.basics import load_kv
+from tracker.widgets.basics import EvenKey, load_kv
 from tracker.widgets.look import look
 from tracker.widgets.rug_zoom import KEY_STEP, RugZoom  # noqa: F401 - used by the kv file
 from tracker.words import _
 
 PLUS_KEYS = (43, 61, 270)
 MINUS_KEYS = (45, 269)
+
+
+class CloseUpKey(EvenKey):
+    """A key below the picture, or beside it."""
 
 
 class ZoomPage(Page):
