@@ -13,12 +13,12 @@ from tests.presenters.answers import TODAY, answers, where, yarn
 from tests.presenters.rugs import book, plan, session
 from tracker.domain.mark import CartoonMark
 from tracker.domain.rug import Lot, Preparation, PreparationKind, RugStage, SetAside
-from tracker.forecast.answers import Basis, FinishAnswer, YarnWord
+from tracker.forecast.answers import Answers, Basis, FinishAnswer, MovedToday, YarnWord
 from tracker.forecast.outlook import outlook
 from tracker.presenters import home
 from tracker.presenters.answer_words import chance_words
 from tracker.presenters.finish import build_finish_state
-from tracker.presenters.home import build_home_state, what_changed
+from tracker.presenters.home import build_home_state, what_changed, why_moved
 from tracker.presenters.home_state import ASK_ICONS, ASK_PAGES
 from tracker.words import day
 
@@ -225,6 +225,28 @@ def test_a_session_that_was_saved_says_what_it_did_to_the_date(middle: date, sai
     assert line.startswith("Row 50 of 200")
     assert said in line
     assert ("later" in line, "sooner" in line) == ("later" in said, "sooner" in said)
+
+
+def test_why_the_date_moved_is_said_with_it_where_the_session_tells() -> None:
+    def told(days: int, session_id: str = "new") -> Answers:
+        basis = Basis(
+            sessions=10,
+            from_plan=False,
+            moved_today=MovedToday(session_id, days, "rows faster than expected"),
+        )
+        return answers(basis=basis, finish=replace(FINISH, middle=FINISH.middle + timedelta(days=days)))
+
+    why = why_moved(answers(), told(-2))
+    assert why == "(2 days sooner: rows faster than expected)"
+    line = what_changed(answers(), told(-2), RUG, why=why)
+    assert line.startswith("18 Jan 2027 (2 days sooner: rows faster than expected)")
+    assert line.endswith("Row 50 of 200")
+    # An act of another kind, such as a purchase, is not explained by the session before it; nor is a shift the other way.
+    assert why_moved(told(-1), told(-2)) == ""
+    assert why_moved(told(-1, "other"), told(-2)) != ""
+    assert why_moved(told(3, "other"), told(4)) != ""
+    assert why_moved(told(-5, "other"), told(-2)) == ""
+    assert why_moved(answers(), answers()) == why_moved(None, told(1)) == ""
 
 
 def test_the_first_session_compares_itself_with_nothing() -> None:

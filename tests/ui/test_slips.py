@@ -145,6 +145,15 @@ def test_the_strip_names_what_undo_undoes(open_app, demo) -> None:
     log(hand, 7)
     assert strip(hand).sentence.startswith("7 rows saved")
     hand.tap("Undo")
+    # Why the date moved stands there where two lines hold it: the row, which the page shows, makes room for it, and nothing else.
+    why = "Saved · 14 Jan (4 days sooner: rows faster than expected)"
+    hand.shell.toast("Saved · Row 204 of 341", undo=lambda: None, fuller=f"{why} · Row 204 of 341")
+    settle(3)
+    assert strip(hand).shown in (why, f"{why} · Row 204 of 341")
+    look.text_scale = 2.0
+    settle(3)
+    assert strip(hand).shown == "Saved · Row 204 of 341"
+    look.text_scale = 1.0
     hand.shell.go("settings")
     hand.shell.page.ask_week()
     settle(2)

@@ -230,8 +230,20 @@ class Basis:
     """Why a row ahead takes more or less time than the last ones; "" where it takes about as much."""
     last_rug: EarlierDate | None = None
     """None without a finished rug that has a date to tell of."""
+    moved_today: MovedToday | None = None
+    """What today's session did; None without one, and where nothing in it explains the shift."""
     by_earlier: bool = False
     """Whether earlier rugs have their say: of the pace, or of the weaver's days and hours."""
+
+
+@dataclass(frozen=True, slots=True)
+class MovedToday:
+    """By how much the session entered last moved the middle date, and what in it did."""
+
+    session_id: str
+    days: int
+    """Later is above zero."""
+    why: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -23,6 +23,7 @@ from tracker.forecast.answers import (
     Basis,
     FinishAnswer,
     LengthWarning,
+    MovedToday,
     RugAhead,
     Where,
     YarnAnswer,
@@ -35,7 +36,7 @@ from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.dye_lots import lots_answer
 from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
-from tracker.forecast.reasons import begun_early, last_rug_words, moved_by, rests_on, row_ahead
+from tracker.forecast.reasons import begun_early, last_rug_words, moved_by, moved_today, rests_on, row_ahead
 from tracker.forecast.reckon import Reckoning, Stand, reckon, where_it_stands
 from tracker.forecast.shape import read_shape
 from tracker.forecast.stats import middle_of, normal_below, quantiles
@@ -66,8 +67,8 @@ from tracker.forecast.yarn import (
 )
 from tracker.words import _, number
 
-RECKONINGS_KEPT = 2
-"""Reckonings of a week ago that are kept: those of the rug in hand and of one beside it."""
+RECKONINGS_KEPT = 4
+"""Reckonings of an earlier evening that are kept: a week ago and yesterday, of the rug in hand and of one beside it."""
 WORST_FIRST = {
     YarnWord.SHORT: 0,
     YarnWord.NOT_BOUGHT: 1,
@@ -142,6 +143,7 @@ def outlook(
             from_plan=not sessions.size,
             rests_on=told if last_rug is None else (*told, last_rug_words(last_rug)),
             moved_by=moved,
+            moved_today=None if ahead is not None else _moved_today(now, earlier, seed),
             row_ahead=row_ahead(now),
             last_rug=last_rug,
             by_earlier=now.by_earlier,
@@ -157,8 +159,19 @@ def outlook(
     )
 
 
+def _moved_today(now: Reckoning, earlier: Sequence[RugBook], seed: int) -> MovedToday | None:
+    """Say what the session entered last did, where it is today's; of a rug that waits for no other, with which it moves, too."""
+    book, day = now.book, now.today
+    last = max(book.woven_sessions, key=lambda session: session.born, default=None)
+    if last is None or last.day != day or now.futures is None:
+        return None
+    without = replace(book, sessions=tuple(one for one in book.sessions if one.id != last.id))
+    then = _reckoned_then(without, day - timedelta(days=1), earlier, seed, now.taught)
+    return moved_today(now, then, last.id)
+
+
 _reckoned: list[tuple[tuple[object, ...], Reckoning]] = []
-"""The last reckonings of a week ago, newest first, each behind what it was made of."""
+"""The last reckonings of earlier evenings, newest first, each behind what it was made of."""
 
 
 def _reckoned_then(

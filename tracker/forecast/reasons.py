@@ -7,7 +7,7 @@ from datetime import date, timedelta
 import numpy as np
 
 from tracker.domain.work import timed_sessions
-from tracker.forecast.answers import EarlierDate
+from tracker.forecast.answers import EarlierDate, MovedToday
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.chart import landmarks_of
 from tracker.forecast.reckon import Reckoning
@@ -238,8 +238,46 @@ def row_ahead(now: Reckoning) -> str:
     return max((size if slower else -size, words) for size, words in causes)[1]
 
 
+def moved_today(now: Reckoning, without: Reckoning, session_id: str) -> MovedToday | None:
+    """Say what a session of today did to the middle date, beside a reckoning of the evening before without it."""
+    moved = _causes(now, without)
+    return MovedToday(session_id, moved[0], moved[1][0]) if moved is not None and moved[1] else None
+
+
 def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
-    """Say how the middle date moved between two reckonings, and which causes moved it by a day or more.
+    """Say how the middle date moved between two reckonings, and which causes moved it by a day or more."""
+    moved = _causes(now, then)
+    if moved is None:
+        return ()
+    shift, ours = moved
+    span = _days_since(now, then)
+    ago = _("last week") if span == 7 else n_("{count} day ago", "{count} days ago", span).format(count=span)
+    if not then.sessions.size:
+        ago = _("by the plan")
+    if shift == 0:
+        return (_("The same date as {ago}.").format(ago=ago),)
+    late = n_("{count} day later than {ago}", "{count} days later than {ago}", abs(shift))
+    soon = n_("{count} day sooner than {ago}", "{count} days sooner than {ago}", abs(shift))
+    head = (late if shift > 0 else soon).format(count=abs(shift), ago=ago)
+    return (f"{head}: {', '.join(ours)}." if ours else f"{head}.",)
+
+
+def _first_counted(now: Reckoning, then: Reckoning) -> date:
+    """Return the first day that lies between two reckonings."""
+    if not then.sessions.size and begun_early(now):
+        # The plan's own evenings begin with its first day: before the first session none was expected.
+        return _first_woven(now)
+    return then.today + timedelta(days=1)
+
+
+def _days_since(now: Reckoning, then: Reckoning) -> int:
+    return (now.today - _first_counted(now, then)).days + 1
+
+
+def _causes(now: Reckoning, then: Reckoning) -> tuple[int, list[str]] | None:
+    """Return by how many days the middle date moved between two reckonings, and what pushed it that way, the strongest cause first.
+
+    None where one of them has no date.
 
     The shift is taken apart in order: begun before the planned day, time at the loom other than expected (from that day on), days off
     added, rows unpicked (the hours of unpicking, and of weaving those rows again), rows more to the length, pace other than expected (on the
@@ -253,13 +291,10 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
         or told_then is None
         or not now.sessions.size
     ):
-        return ()
+        return None
     shift = (told - told_then).days
-    tomorrow, early = then.today + timedelta(days=1), 0 if then.sessions.size else begun_early(now)
-    if early:
-        # The plan's own evenings begin with its first day: before the first session none was expected.
-        tomorrow = _first_woven(now)
-    span = (now.today - tomorrow).days + 1
+    tomorrow, early = _first_counted(now, then), 0 if then.sessions.size else begun_early(now)
+    span = _days_since(now, then)
     d_now = max(now.habit.hours_a_day * now.sessions.hour_scale, 0.02)
     d_then = max(then.habit.hours_a_day * then.sessions.hour_scale, 0.02)
     since = now.sessions.day > then.today.toordinal()
@@ -315,17 +350,8 @@ def moved_by(now: Reckoning, then: Reckoning) -> tuple[str, ...]:
     if abs(by_length) >= floor:
         text = _("more rows to reach the length") if by_length > 0 else _("fewer rows to reach the length")
         causes.append((by_length, text))
-    ago = _("last week") if span == 7 else n_("{count} day ago", "{count} days ago", span).format(count=span)
-    if not then.sessions.size:
-        ago = _("by the plan")
-    if shift == 0:
-        return (_("The same date as {ago}.").format(ago=ago),)
     # First what pushed the date the way it went, the strongest cause first.
-    ours = [text for size, text in sorted(causes, key=lambda c: -abs(c[0])) if size * shift > 0]
-    late = n_("{count} day later than {ago}", "{count} days later than {ago}", abs(shift))
-    soon = n_("{count} day sooner than {ago}", "{count} days sooner than {ago}", abs(shift))
-    head = (late if shift > 0 else soon).format(count=abs(shift), ago=ago)
-    return (f"{head}: {', '.join(ours)}." if ours else f"{head}.",)
+    return shift, [text for size, text in sorted(causes, key=lambda c: -abs(c[0])) if size * shift > 0]
 
 
 def begun_early(now: Reckoning) -> int:

@@ -297,10 +297,29 @@ def _worst(answers: Answers) -> YarnAnswer | None:
     return next((answer for answer in answers.yarns if answer.word in wanting), None)
 
 
-def what_changed(before: Answers | None, after: Answers, book: RugBook, briefly: bool = False) -> str:
+def why_moved(before: Answers | None, after: Answers) -> str:
+    """Say by how much a session just entered moved the date, and why; "" where nothing in it tells."""
+    if before is None or before.finish is None or after.finish is None:
+        return ""
+    days = (after.finish.middle - before.finish.middle).days
+    told, known = after.basis.moved_today, before.basis.moved_today
+    if told is None or (known is not None and told.session_id == known.session_id) or told.days * days <= 0:
+        return ""
+    words = (
+        n_("({days} day later: {why})", "({days} days later: {why})", days)
+        if days > 0
+        else n_("({days} day sooner: {why})", "({days} days sooner: {why})", -days)
+    )
+    return words.format(days=number(abs(days)), why=told.why)
+
+
+def what_changed(
+    before: Answers | None, after: Answers, book: RugBook, briefly: bool = False, why: str = ""
+) -> str:
     """Say in one line what an act did to the three answers; `briefly` leaves the yarn to the page.
 
-    Who took an act back wants to know where the rug stands again, in a strip of a line or two.
+    Who took an act back wants to know where the rug stands again, in a strip of a line or two. `why` the date moved
+    (`why_moved`) comes first with the date, and the row, which the page shows anyway, last.
     """
     where = after.where
     parts = [_("Row {row} of {rows}").format(row=number(where.rows_woven), rows=number(where.rows))]
@@ -321,7 +340,8 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook, briefly:
         if is_beyond(after.finish.middle, after.day):
             parts.append(reckoned_day(after.finish.middle, after.day))
         else:
-            parts.append(day_short(after.finish.middle, after.day) + moved)
+            on = day_short(after.finish.middle, after.day)
+            parts = [f"{on} {why}", *parts] if why else [*parts, on + moved]
     worst, was = _worst(after), None if before is None else _worst(before)
     same = (worst is None) == (was is None) and (
         worst is None or was is None or (worst.yarn_id, worst.word) == (was.yarn_id, was.word)
@@ -335,4 +355,6 @@ def what_changed(before: Answers | None, after: Answers, book: RugBook, briefly:
         parts.append(_("every yarn lasts"))
     if worst is None and after.finished:
         parts.append(_("the last row is woven"))
+    if why and len(parts) > 1:
+        parts.append(parts.pop(1))
     return " · ".join(parts)

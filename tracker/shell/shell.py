@@ -417,14 +417,16 @@ class Shell(FloatLayout):
         if self.sheet is not None:
             self.sheet.put_away()
 
-    def toast(self, sentence: str, undo: Callable[[], None] | None = None, warn: bool = False) -> None:
+    def toast(
+        self, sentence: str, undo: Callable[[], None] | None = None, warn: bool = False, fuller: str = ""
+    ) -> None:
         """Answer an act: a sentence for a few seconds, with an undo key when there is something to undo."""
         from tracker.shell.toast import Toast
 
         if self._closed:
             return  # its time would keep what is closed
         self.dismiss_toast()
-        strip = Toast(sentence=sentence, undo_label=_("Undo") if undo else "", warn=warn)
+        strip = Toast(sentence=sentence, fuller=fuller, undo_label=_("Undo") if undo else "", warn=warn)
         if undo is not None:
             strip.undo = lambda: self._undo(undo, strip)
         self._toast = strip

@@ -55,6 +55,8 @@ class Toast(Card):
     """Says what just changed and offers to take it back."""
 
     sentence = StringProperty("")
+    fuller = StringProperty("")
+    """The same with more to it, said where there is room for all of it, or for all but its last part; "" for none."""
     shown = StringProperty("")
     """What of the sentence has room."""
     undo_label = StringProperty("")
@@ -65,18 +67,21 @@ class Toast(Card):
         super().__init__(**kwargs)
         self.ids.words.fbind("width", self._fit)
         look.bind(type_sizes=self._fit)
-        for name in ("sentence", "undo_label"):
+        for name in ("sentence", "fuller", "undo_label"):
             self.fbind(name, self._fit)
         self._fit()
 
     def _fit(self, *_args: Any) -> None:
         words = self.ids.words
+        line = (words.width, words.font_name, look.type_sizes["body"])
+        fuller = self.fuller and within_lines(self.fuller, *line)
         # What only warns stays whole: it has no undo to be hidden behind, and says what to do.
-        self.shown = (
-            within_lines(self.sentence, words.width, words.font_name, look.type_sizes["body"])
-            if self.undo_label
-            else self.sentence
-        )
+        if not self.undo_label:
+            self.shown = self.fuller or self.sentence
+        elif fuller and fuller in (self.fuller, DOT.join(self.fuller.split(DOT)[:-1])):
+            self.shown = fuller
+        else:
+            self.shown = within_lines(self.sentence, *line)
 
     def stands_in(self, width: float) -> bool:
         """True where what has to be said stands on few lines of a strip of `width` px."""

@@ -431,4 +431,31 @@ def test_a_session_of_today_leaves_the_reckoning_of_a_week_ago_as_it_was(monkeyp
     outlook(before, today)
     outlook(book, today)
     week_ago = today - timedelta(days=MOVED_SINCE_DAYS)
-    assert days == [today, week_ago, today]
+    # Besides only the evening before is reckoned, beside which the session is told; and that once.
+    evening_before = today - timedelta(days=1)
+    assert days == [today, week_ago, today, evening_before]
+    outlook(book, today)
+    assert days[4:] == [today]
+
+
+def test_a_session_just_entered_says_what_in_it_moved_the_date():
+    """The strip said by how many days, and the reason stood on the page of the rug alone, for the week."""
+    days = weekdays(30)
+    before = woven(BOOK, [5] * 30, 4.0, days)
+    saturday = days[-1] + timedelta(days=(5 - days[-1].weekday()) % 7)
+    for rows, hours, why in ((10, 8.0, "1 evening more than planned"), (-30, 4.0, "30 rows unpicked")):
+        more = Session(id="more", rug_id="r", day=saturday, rows=rows, hours=hours, born=9_999)
+        after = replace(before, sessions=(*before.sessions, more))
+        then, now = outlook(before, saturday), outlook(after, saturday)
+        told = now.basis.moved_today
+        assert told is not None, why
+        assert (told.session_id, told.why) == ("more", why)
+        assert then.finish is not None
+        assert now.finish is not None
+        # It explains the shift that the strip tells: its way, and but for a day its size.
+        shift = (now.finish.middle - then.finish.middle).days
+        assert told.days * shift > 0
+        assert abs(told.days - shift) <= 3
+        # Of yesterday's nothing is told any more.
+        assert outlook(after, saturday + timedelta(days=1)).basis.moved_today is None
+    assert outlook(before, saturday).basis.moved_today is None

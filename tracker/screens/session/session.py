@@ -21,7 +21,7 @@ from tracker.domain.work import Evening
 from tracker.presenters import session as form_sums
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.doubts import Doubt
-from tracker.presenters.home import what_changed
+from tracker.presenters.home import what_changed, why_moved
 from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.places import SEATS, names_of_weavers, seats_for_session
 from tracker.presenters.session import SessionForm, UseLine
@@ -696,8 +696,10 @@ class SessionPage(Page):
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
                 said = form_sums.saved_words(session, correcting) if act_id else _("Nothing was changed.")
-                told = (said, what_changed(before, desk.answers, desk.rug), due_words(desk.rug))
-                shell.toast(" · ".join(words for words in told if words), undo=undo)
+                why, due = why_moved(before, desk.answers), due_words(desk.rug)
+                brief = (said, what_changed(before, desk.answers, desk.rug), due)
+                full = (said, due, what_changed(before, desk.answers, desk.rug, why=why)) if why else ()
+                shell.toast(" · ".join(filter(None, brief)), undo=undo, fuller=" · ".join(filter(None, full)))
 
         # First the page, then what is said on it: the strip goes with the page it was said on.
         if apart:

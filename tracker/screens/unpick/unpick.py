@@ -13,7 +13,7 @@ from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import unpick as form_sums
 from tracker.presenters.doubts import answer_doubted, doubt_of_any
-from tracker.presenters.home import what_changed
+from tracker.presenters.home import what_changed, why_moved
 from tracker.presenters.unpick import UnpickForm, UnpickLine
 from tracker.screens.session.session import waiting_form
 from tracker.sheets.asking import ask_day, ask_doubt, ask_number
@@ -267,7 +267,12 @@ class UnpickPage(Page):
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
                 said = form_sums.saved_words(unpicked) if act_id else _("Nothing was changed.")
-                shell.toast(f"{said} · {what_changed(before, desk.answers, desk.rug)}", undo=undo)
+                why = why_moved(before, desk.answers)
+                brief, full = (
+                    f"{said} · {what_changed(before, desk.answers, desk.rug, why=said_why)}"
+                    for said_why in ("", why)
+                )
+                shell.toast(brief, undo=undo, fuller=full if why else "")
 
         if self.correcting:
             shell.back()
