@@ -387,6 +387,22 @@ def test_rows_woven_of_yarn_that_nobody_noted_are_asked_about() -> None:
         said,
         [FormKind.LOT, FormKind.WEIGHING],
     )
+    # After the last row what was there is as little known: it is asked until the rug is called finished.
+    rows = one.plan.rows
+    ended = woven(replace(one, sessions=()), [5] * (rows // 5) + [rows % 5] * bool(rows % 5))
+    told = outlook(ended, ended.sessions[-1].day)
+    assert told.finished
+    (ask,) = (ask for ask in build_home_state(ended, told).asks if ask.page == "yarn_story")
+    assert ask.words.startswith(f"{red_name(one)}: About {mass(need.need_g)} of it is woven, but no purchase")
+    page = build_yarn_state(ended, told)
+    assert page.hint == "Of 1 yarn no purchase is noted: tap it and enter what there was."
+    assert next(card.ends for card in page.cards if card.yarn_id == "red") == "no purchase noted"
+    story = build_yarn_story_state(ended, told, "red")
+    assert story is not None
+    assert [act.kind for act in story.answers_doubt] == [FormKind.LOT, FormKind.WEIGHING]
+    noted = replace(ended, lots=(*lots, replace(lots[0], id="red", yarn_id="red", mass_g=need.need_g * 1.1)))
+    quiet_now = outlook(noted, ended.sessions[-1].day)
+    assert not any(ask.page == "yarn_story" for ask in build_home_state(noted, quiet_now).asks)
     # Before the first row, and of a rug that is done, nobody asks.
     for quiet in (
         replace(bare, sessions=()),

@@ -361,9 +361,10 @@ def _yarn_answer(
     dye_lots = marks_of(ledger.lots)
     not_entered_g, doubted, woven_unbought_g = 0.0, None, 0.0
     woven_g = ledger.planned_g * use.middle_ratio * ledger.units_to(reached)
-    if word is YarnWord.NOT_BOUGHT:
+    if not owned:
+        # Asked after the last row, too: what was there is then as little known.
         woven_unbought_g = woven_g
-    elif owned:
+    else:
         woven_g = max(0.0, min(woven_g, ledger.bought_g - ledger.spoilt_g - hand))
     if owned:
         # Asked after the last row, too: what the rug took is told by it.

@@ -185,7 +185,7 @@ def _asks(book: RugBook, answers: Answers) -> tuple[HomeAsk, ...]:
     if words and book.plan.stage is not RugStage.FINISHED:
         # Of a finished rug its yarn's page asks, to which its lessons lead.
         asks.append(HomeAsk(words, "weigh", "yarn_story", yarn_id))
-    unbought = woven_unbought(book, answers)
+    unbought = () if book.plan.stage is RugStage.FINISHED else woven_unbought(book, answers)
     if len(unbought) > 1:
         words = n_(
             "{count} yarn is in the woven rows, but no purchase of it is noted. What was there?",

@@ -170,6 +170,8 @@ def yarn_card(yarn: Yarn, answer: YarnAnswer, book: RugBook, rows: int, today: d
         ends = _("{to_buy}, for safety").format(to_buy=to_buy_words(answer.order_g))
     if answer.word is YarnWord.DONE and answer.not_entered_g:
         ends = _("more woven than there was")
+    if answer.word is YarnWord.DONE and shown_g(answer.woven_unbought_g):
+        ends = _("no purchase noted")
     share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
     return YarnCard(
         yarn_id=yarn.id,
@@ -305,6 +307,9 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
     wanted = [answer for answer in answers.yarns if answer.order_by is not None and answer.order_g > 0]
     if wanted:
         hint = _buy_words(wanted, answers.day)
+    unbought = sum(
+        answer.word is YarnWord.DONE and shown_g(answer.woven_unbought_g) > 0 for answer in answers.yarns
+    )
     beyond = sum(answer.word is YarnWord.DONE and answer.not_entered_g > 0 for answer in answers.yarns)
     missing = (
         n_(
@@ -315,7 +320,16 @@ def build_yarn_state(book: RugBook, answers: Answers) -> YarnState:
         if beyond
         else ""
     )
-    hint = " ".join(part for part in (hint, missing, _weighed_words(yarns, answers)) if part)
+    unnoted = (
+        n_(
+            "Of {count} yarn no purchase is noted: tap it and enter what there was.",
+            "Of {count} yarns no purchase is noted: tap one and enter what there was.",
+            unbought,
+        ).format(count=number(unbought))
+        if unbought
+        else ""
+    )
+    hint = " ".join(part for part in (hint, missing, unnoted, _weighed_words(yarns, answers)) if part)
     return YarnState(headline, tone, hint, cards, False)
 
 
