@@ -61,7 +61,7 @@ def test_the_evening_is_still_asked_for() -> None:
     noon = datetime.combine(TODAY, time(12))
 
     def asked(rug: RugBook) -> list[date]:
-        return [one.due.date() for one in _session_reminders(rug, noon, time(19))]
+        return [one.due.date() for one in _session_reminders((rug,), noon, time(19))]
 
     assert TODAY in asked(rug)
     assert TODAY not in asked(book(session(24, 5)))
