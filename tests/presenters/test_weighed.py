@@ -11,7 +11,7 @@ from tests.unit.forecast.books import BLUE, BOOK, RED, striped, woven
 from tracker.domain.gathered import gathered_of
 from tracker.domain.rug import Lot, RugBook, Sample, Spoilt, Weighing
 from tracker.domain.rules import check
-from tracker.domain.weighing_answer import lost_before
+from tracker.domain.weighing_answer import LOST, answer_id, lost_before
 from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.lessons import lessons_of, take_over
 from tracker.forecast.outlook import outlook
@@ -234,10 +234,49 @@ def test_after_an_earlier_weighing_only_what_explains_the_gap_is_offered(
     assert choices
     # A lot bought since can have been too light by no more than it weighs.
     assert any(one.icon == "weigh" for one in choices) == (later_lot_g > 0 and scale_share > 0.5)
+    # What was on the earlier scale was there by the bills too: it was not that one which was misread.
+    assert not any(choice.withdraw for choice in choices)
     for choice in choices:
-        if choice.form is None:
+        if choice.values:
             after = entered(twice, choice)
             assert weighing_question(answer(after, "red")) == "", choice.label
+    # There is never one answer alone: the scale may have been misread.
+    assert (len(choices) > 1, choices[-1].corrects) == (True, "w")
+    told = answer(twice, "red").told
+    assert told is not None
+    right = replace(scale, mass_g=round(told.expected_g))
+    assert weighing_question(answer(replace(twice, weighings=(earlier, right)), "red")) == ""
+
+
+@pytest.mark.parametrize("answered", [False, True])
+def test_an_earlier_weighing_that_was_misread_is_left_out_with_what_it_was_answered_by(
+    answered: bool,
+) -> None:
+    """400 g read for 600, and called lost: the next scale showed "200 g more", and a purchase was the only answer."""
+    between = WOVEN.sessions[8].day
+    there_g = answer(replace(bought(), sessions=WOVEN.sessions[:8]), "red").on_hand_g
+    earlier = replace(weighed(round(0.7 * there_g)).weighings[0], id="before", day=between, born=0)
+    once = replace(bought(), weighings=(earlier,))
+    if answered:
+        loss = Spoilt(
+            id=answer_id("before", LOST), rug_id="r", yarn_id="red", day=between, mass_g=round(0.3 * there_g)
+        )
+        once = replace(once, spoilt=(loss,))
+    scale = weighed(round(answer(bought(), "red").on_hand_g)).weighings[0]
+    twice = replace(once, weighings=(earlier, scale))
+    choices = weighing_choices(twice, COLOURS[0], answer(twice, "red"))
+    (choice,) = (one for one in choices if one.withdraw)
+    assert (
+        choice.label
+        == f"The weighing of {day_short(between, TODAY)} was wrong: leave its {mass(earlier.mass_g)} out"
+    )
+    assert choice.withdraw == ("before", *((answer_id("before", LOST),) if answered else ()))
+    left = replace(
+        twice,
+        weighings=tuple(one for one in twice.weighings if one.id not in choice.withdraw),
+        spoilt=tuple(one for one in twice.spoilt if one.id not in choice.withdraw),
+    )
+    assert weighing_question(answer(left, "red")) == ""
 
 
 def test_a_sample_of_many_rows_is_one_that_the_book_takes() -> None:
@@ -291,7 +330,7 @@ def test_more_on_the_scale_than_expected_asks_for_a_purchase_first() -> None:
     story = build_yarn_story_state(book, outlook(book, TODAY), "red")
     assert story is not None
     assert story.doubt.startswith("The scale showed ")
-    assert [act.icon for act in story.answers_doubt] == ["buy", "weigh"]
+    assert [act.icon for act in story.answers_doubt] == ["buy", "weigh", "edit"]
     assert story.answers_doubt[0].choice is None
 
 
@@ -339,7 +378,7 @@ def test_yarn_that_cannot_have_lasted_is_asked_about_after_the_last_row_too_and_
     # What came is entered: it is asked no more, and the weighing teaches.
     entered = replace(out, lots=(lot, replace(lot, id="more", day=TODAY + timedelta(days=1), born=98_000)))
     assert build_yarn_story_state(entered, outlook(entered, day), "red").doubt == ""
-    assert build_yarn_state(entered, outlook(entered, day)).hint == ""
+    assert "more is woven" not in build_yarn_state(entered, outlook(entered, day)).hint
     assert (
         build_lesson_state(entered, lessons_of(entered), day)
         .yarns[0]

@@ -109,8 +109,14 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo, monkey
     desk, yarn = hand.app.desk, red(hand)
     desk.act(ActKind.ENTRY_CORRECTED, replace(weighing, mass_g=215.0))
     hand.wait(lambda: hand.sees("less than expected. What was it?"))
-    lost, thicker = hand.shell.page.ids.doubt.children[1::-1]
+    lost, thicker, misread = hand.shell.page.ids.doubt.children[2::-1]
     assert [key.text.split()[0] for key in (lost, thicker)] == ["Lost:", "Thicker"]
+    # It may be the scale that was misread: what it showed is corrected where it stands.
+    assert misread.text == "The scale was misread: correct what it showed"
+    hand.tap(misread)
+    assert hand.sees("215 g")
+    assert "Correct" in hand.words(hand.shell.sheet)
+    hand.key_back()
     hand.tap(lost)
     assert abs(desk.rug.spoilt[-1].mass_g - 100) < 30
     assert abs(answer_of(hand, yarn.id).on_hand_g - 215) < 5
@@ -119,7 +125,7 @@ def test_a_half_filled_form_is_there_after_the_phone_rang(open_app, demo, monkey
     assert not any(loss.note == "by the weighing" for loss in desk.rug.spoilt)
     # Answered anew; and while the answers are worked out a second touch does not answer what is answered.
     hand.wait(lambda: hand.sees("less than expected. What was it?"))
-    lost, _thicker = hand.shell.page.ids.doubt.children[1::-1]
+    lost, _thicker, _misread = hand.shell.page.ids.doubt.children[2::-1]
     samples, acts = desk.rug.samples, build_yarn_story_state(desk.rug, desk.answers, yarn.id).answers_doubt
     monkeypatch.setattr(desk, "background", True)
     hand.tap(lost)

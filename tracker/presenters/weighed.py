@@ -15,9 +15,10 @@ from tracker.domain.rug import Lot, Role, RugBook, Sample, Spoilt, Weighing, Yar
 from tracker.domain.rules import check
 from tracker.domain.weighing_answer import KNOTS, LOST, answer_id
 from tracker.forecast.answers import Told, YarnAnswer, YarnWord
+from tracker.forecast.outlook import yarns_alone
 from tracker.forecast.yarn import ledgers_of, scale_evidence, units_ahead
 from tracker.presenters.entries.form import FormKind
-from tracker.words import _, mass, number, shown_g
+from tracker.words import _, day_short, mass, mass_as_weighed, number, shown_g
 
 LEAST_GAP_G, GAP_OVER_USUAL = 10.0, 1.5
 """A weighing that is off by fewer grams, or by fewer times what weighings usually are, is not asked about (our choice)."""
@@ -42,6 +43,10 @@ class WeighedChoice:
     values: tuple[Any, ...] = ()
     form: FormKind | None = None
     """The form it opens instead of entering anything."""
+    withdraw: tuple[str, ...] = ()
+    """Ids of what is left out with it."""
+    corrects: str = ""
+    """The entry that it opens to be corrected; "" where it enters something."""
 
 
 def gap_g(told: Told | None) -> float:
@@ -68,7 +73,7 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
     -----
     Each enters what a weaver would have entered had she known: yarn lost before the weighing, which counts for this yarn
     alone; the purchase by what it really weighed, for that lot alone; a sample of the knots so far, which all colours share.
-    Only what can explain the gap is offered: of what was on an earlier scale, that scale told the mass.
+    Only what can explain the gap is offered: of what was on an earlier scale, that scale told the mass, unless it was misread.
     """
     before, weighing = _last_two(book, yarn)
     if weighing is None or not weighing_question(answer):
@@ -95,7 +100,45 @@ def weighing_choices(book: RugBook, yarn: Yarn, answer: YarnAnswer) -> tuple[Wei
         choices.append(WeighedChoice(label, "spoilt", said, ActKind.YARN_SPOILT, (lost,)))
     choices += _lot_choices(book, yarn, before, weighing, gap)
     choices += _knot_choice(book, yarn, weighing, gap)
+    choices += _wrong_before(book, yarn, before, answer)
+    misread = _("The scale was misread: correct what it showed")
+    choices.append(WeighedChoice(misread, "edit", "", corrects=weighing.id))
     return tuple(choices)
+
+
+def _wrong_before(
+    book: RugBook, yarn: Yarn, before: Weighing | None, answer: YarnAnswer
+) -> list[WeighedChoice]:
+    """Return the answer that the scale was misread the time before, where all is as expected without that.
+
+    The weighing goes with what it was answered by.
+    """
+    if before is None or answer.told is None:
+        return []
+    entered = {loss.id for loss in book.spoilt} | {sample.id for sample in book.samples}
+    answers = tuple(
+        one for one in (answer_id(before.id, LOST), answer_id(before.id, KNOTS)) if one in entered
+    )
+    without = replace(
+        book,
+        weighings=tuple(one for one in book.weighings if one.id != before.id),
+        spoilt=tuple(one for one in book.spoilt if one.id not in answers),
+        samples=tuple(one for one in book.samples if one.id not in answers),
+    )
+    then = next((one for one in yarns_alone(without, answer.told.day).yarns if one.yarn_id == yarn.id), None)
+    if then is None or weighing_question(then):
+        return []
+    on = day_short(before.day, answer.told.day)
+    words = {"day": on, "mass": mass_as_weighed(before.mass_g)}
+    return [
+        WeighedChoice(
+            _("The weighing of {day} was wrong: leave its {mass} out").format(**words),
+            "withdraw",
+            _("The weighing of {day} is left out.").format(**words),
+            ActKind.ENTRY_WITHDRAWN,
+            withdraw=(before.id, *answers),
+        )
+    ]
 
 
 def _last_two(book: RugBook, yarn: Yarn) -> tuple[Weighing | None, Weighing | None]:

@@ -243,10 +243,15 @@ class YarnStoryPage(Page):
     def _enter_choice(self, choice: WeighedChoice) -> None:
         """Enter what was said of a weighing."""
         desk, shell = self.desk, self.shell
+        if choice.corrects:
+            open_record(shell, desk, choice.corrects)
+            return
         if not desk.fresh:
             return  # the question was just answered, and its answers still stand there for a moment
         acts: list[str] = []
-        if not shell.try_act(lambda: acts.append(desk.act(choice.deed, *choice.values))):
+        if not shell.try_act(
+            lambda: acts.append(desk.act(choice.deed, *choice.values, withdraw=choice.withdraw))
+        ):
             return
         undo = undoable(shell, desk, acts[0])
         desk.once(lambda: shell.toast(choice.said, undo=undo))
