@@ -8,14 +8,31 @@ from typing import Any
 
 import pytest
 
-from tests.presenters.rugs import book, session
+from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.hand_out import HandOut
+from tracker.domain.loom import Loom
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove
-from tracker.domain.rug import Cost, CostKind, HoursFrom, Lot, Session, Spoilt
+from tracker.domain.rug import (
+    Cost,
+    CostKind,
+    HoursFrom,
+    Lot,
+    Preparation,
+    PreparationKind,
+    Session,
+    Spoilt,
+)
 from tracker.presenters.entry_text import names_of
-from tracker.presenters.twice import alike, entered_twice, made_one, twice_line
+from tracker.presenters.twice import (
+    alike,
+    entered_twice,
+    looms_twice,
+    made_one,
+    one_loom,
+    twice_line,
+)
 
 PHONES = {"a": "this phone", "b": "Bo's phone", "c": "this phone"}
 MINE = session(1, 5, id="a", note="warm")
@@ -164,3 +181,59 @@ def test_a_change_of_lot_in_rows_that_were_counted_twice_is_planned_again() -> N
     (again,) = changed_at(8)
     assert isinstance(again, LotChange)
     assert again.done_day is None
+
+
+def wound(name: str, count: int = 1, **changes: Any) -> Preparation:
+    fields = {
+        "id": name, "rug_id": "rug", "day": TODAY, "kind": PreparationKind.BALLS, "yarn_id": "red", "count": count
+    }  # fmt: skip
+    return Preparation(**{**fields, **changes})
+
+
+def test_balls_ticked_off_one_by_one_on_both_phones_are_asked_about_as_one() -> None:
+    """Three "+1" and "3 balls" of the other phone made six wound, and nobody asked."""
+    phones = {"a1": "here", "a2": "here", "a3": "here", "b": "there"}
+    ours = (wound("a1"), wound("a2"), wound("a3"))
+    theirs = wound("b", 3, hours=1.5)
+    (pair,) = entered_twice((*ours, theirs), phones.__getitem__)
+    line = twice_line(pair, names_of((book(),)), phones.__getitem__)
+    assert (line.stays, line.goes) == ("3 balls of Madder wound (here)", "3 balls of Madder wound (there)")
+    made = made_one(pair, book())
+    assert (made.values, made.withdrawn) == ((replace(ours[0], hours=1.5),), ("b",))
+    # Where the other phone's come first by their ids all of these go, and those stay.
+    (pair,) = entered_twice((*ours, replace(theirs, id="0")), (phones | {"0": "there"}).__getitem__)
+    assert made_one(pair, book()).withdrawn == ("a1", "a2", "a3")
+    assert made_one(pair, book()).values == ()
+    for other in (
+        replace(theirs, count=2),
+        replace(theirs, yarn_id="blue"),
+        replace(theirs, day=date(2026, 11, 3)),
+        replace(theirs, kind=PreparationKind.SHUTTLES),
+    ):
+        assert entered_twice((*ours, other), phones.__getitem__) == ()
+    assert entered_twice((*ours, theirs), phones.__getitem__, (f"{ours[0].id} b",)) == ()
+
+
+def test_a_warp_is_mounted_once_on_whatever_day_it_was_ticked_off() -> None:
+    warp = wound("a", kind=PreparationKind.WARP, yarn_id=None, hours=6.0)
+    other = replace(warp, id="b", day=date(2026, 11, 3), hours=5.0)
+    (pair,) = entered_twice((warp, other), PHONES.__getitem__)
+    assert (made_one(pair, book()).values, made_one(pair, book()).withdrawn) == ((), ("b",))
+
+
+def test_looms_of_one_name_are_asked_about_and_the_rugs_of_both_lie_on_the_one_that_stays() -> None:
+    mine = Loom(id="a", name="Wide loom", width_cm=150.0)
+    hers = Loom(id="b", name=" wide LOOM", longest_warp_cm=600.0, note="by the door")
+    (pair,) = looms_twice((hers, mine), PHONES.__getitem__)
+    line = twice_line(pair, names_of((book(),)), PHONES.__getitem__)
+    assert line.headline == "Wide loom: one loom, or two?"
+    rugs = (plan(loom_id="a"), plan(id="other", loom_id="b"), plan(id="third"))
+    made = one_loom(pair, rugs)
+    assert made.withdrawn == ("b",)
+    assert made.values == (
+        replace(mine, longest_warp_cm=600.0, note="by the door"),
+        replace(rugs[1], loom_id="a"),
+    )
+    assert looms_twice((mine, replace(hers, name="Small loom")), PHONES.__getitem__) == ()
+    assert looms_twice((mine, replace(hers, id="c")), PHONES.__getitem__) == (), "one phone knows its looms"
+    assert looms_twice((mine, hers), PHONES.__getitem__, (pair.key,)) == ()

@@ -14,8 +14,11 @@ from storage.exchange import write_exchange
 from tests.today import TODAY
 from tracker.device import files
 from tracker.domain.act import ActKind
+from tracker.domain.loom import Loom
 from tracker.domain.lot_moves import LotMove
-from tracker.domain.rug import Lot, Spoilt, UnpickedYarn, new_id
+from tracker.domain.rug import Lot, Preparation, PreparationKind, Spoilt, UnpickedYarn, new_id
+from tracker.presenters.diary import entry_detail
+from tracker.presenters.entry_text import names_of
 from tracker.previews.draw import settle
 
 
@@ -300,6 +303,12 @@ def test_a_purchase_that_both_phones_entered_is_asked_about_and_counts_once(
         red = next(yarn for yarn in reading.rug_book(book, plan.id).yarns if yarn.name == "Madder red")
         write_exchange(book, folder / "first.loomside-exchange")
     bought = Lot(id="1" * 32, rug_id=plan.id, yarn_id=red.id, day=TODAY, mass_g=1000.0, dye_lot="M-99")
+
+    def wound(name: str, count: int) -> Preparation:
+        return Preparation(
+            id=name, rug_id=plan.id, day=TODAY, kind=PreparationKind.BALLS, yarn_id=red.id, count=count
+        )
+
     with Book.open(tmp_path / "other.loomside", device_name="Right seat's phone") as book:
         join(book, folder / "first.loomside-exchange")
         hers = replace(bought, id="f" * 32, price=30.0)
@@ -309,6 +318,14 @@ def test_a_purchase_that_both_phones_entered_is_asked_about_and_counts_once(
         with book.act("yarn bought", rug_id=plan.id) as act:
             act.write(hers)
             act.write(to_shelf)
+        # Besides, she wound the same two balls, entered the same loom, and thinks otherwise of one evening.
+        with book.act("balls wound", rug_id=plan.id) as act:
+            act.write(wound("e" * 32, 2))
+        with book.act("loom entered") as act:
+            act.write(Loom(id="c" * 32, name="Porch loom", width_cm=120.0))
+        evening = reading.rug_book(book, plan.id).sessions[-1]
+        with book.act("session corrected", rug_id=plan.id) as act:
+            act.write(replace(evening, note="hers"))
         write_exchange(book, folder / "right-seat.loomside-exchange")
     (folder / "first.loomside-exchange").unlink()
     hand = open_app(demo)
@@ -319,6 +336,8 @@ def test_a_purchase_that_both_phones_entered_is_asked_about_and_counts_once(
 
     before = on_hand_g()
     desk.act(ActKind.YARN_BOUGHT, bought)
+    mine = replace(evening, note="mine")
+    desk.act(ActKind.SESSION_CORRECTED, mine)
     open_phones(hand)
     hand.tap("Choose a file")
     hand.tap("right-seat.loomside-exchange")
@@ -332,3 +351,33 @@ def test_a_purchase_that_both_phones_entered_is_asked_about_and_counts_once(
     assert not hand.sees("Perhaps entered on both phones.")
     hand.tap("Undo")
     assert on_hand_g() == pytest.approx(before + 1750.0, abs=1.0)
+    # So are the balls that both ticked off, and the loom that both entered: its rugs lie on the one that stays.
+    desk.act("balls wound", wound("1" * 31 + "2", 1), wound("1" * 31 + "3", 1))
+    porch = Loom(id="1" * 31 + "4", name="Porch loom")
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    desk.act("loom entered", porch)
+    desk.act("plan changed", replace(winter, loom_id="c" * 32), rug_id=winter.id)
+    hand.key_back()
+    open_phones(hand)
+    hand.wait(lambda: hand.sees("Porch loom: one loom, or two?"))
+    assert hand.sees("2 balls of Madder red wound (this phone)")
+    for row in hand.shell.page.ids.twice.children:
+        if "Porch loom" in row.line.counting:
+            hand.tap(row)
+            break
+    hand.tap("It was one: count it once")
+    (one,) = (loom for loom in desk.looms() if loom.name == "Porch loom")
+    assert (one.id, one.width_cm) == (porch.id, 120.0)
+    assert next(plan.loom_id for plan in desk.plans if plan.id == winter.id) == porch.id
+
+    # Of an entry that both changed the other answer comes back as the page says: the last change undone in the diary.
+    def note() -> str:
+        return next(one.note for one in reading.rug_book(desk.book, plan.id).sessions if one.id == evening.id)
+
+    said = [desk.history(evening.id)[at].value.note for at in (0, 1)]
+    assert sorted(said) == ["hers", "mine"]
+    assert note() == said[0]
+    detail = entry_detail(desk.entry_of(desk.history(evening.id)[0].act_id), names_of((desk.rug,)), TODAY)
+    assert detail.undo_now == "Undo this correction"
+    desk.undo(detail.act_id)
+    assert note() == said[1]

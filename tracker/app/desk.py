@@ -42,7 +42,18 @@ if TYPE_CHECKING:
     from tracker.domain.hand_out import HandOut
     from tracker.domain.history import Copy, Entry, PastVersion, Undone
     from tracker.domain.loom import Loom
-    from tracker.domain.rug import Cost, DaysOff, Lot, RugBook, RugPlan, Session, Spoilt, Weaver, Yarn
+    from tracker.domain.rug import (
+        Cost,
+        DaysOff,
+        Lot,
+        Preparation,
+        RugBook,
+        RugPlan,
+        Session,
+        Spoilt,
+        Weaver,
+        Yarn,
+    )
     from tracker.domain.taught import Taught
     from tracker.domain.work import Evening, OwnRate
     from tracker.forecast.answers import Answers, FinishAnswer
@@ -487,10 +498,12 @@ class Desk:
 
         return take_over(lessons, taught, self.rug_book(rug_id, with_cartoon=False))
 
-    def all_that_adds_up(self) -> tuple[tuple[Session | Lot | Spoilt | Cost | HandOut, ...], ...]:
-        """Read the sessions, purchases, losses, costs and balls handed out of each rug; the same again until something is read anew."""
+    def all_that_adds_up(
+        self,
+    ) -> tuple[tuple[Session | Lot | Spoilt | Cost | HandOut | Preparation, ...], ...]:
+        """Read what adds up of each rug, from its sessions to the balls wound; the same again until something is read anew."""
 
-        def gather() -> tuple[tuple[Session | Lot | Spoilt | Cost | HandOut, ...], ...]:
+        def gather() -> tuple[tuple[Session | Lot | Spoilt | Cost | HandOut | Preparation, ...], ...]:
             book = self.book
             lots = book.lots()
             rugs = [book.rug_book(plan.id, with_cartoon=False) for plan in book.rugs()]
@@ -501,6 +514,7 @@ class Desk:
                     *rug.spoilt,
                     *rug.costs,
                     *rug.hand_outs,
+                    *rug.preparations,
                 )
                 for rug in rugs
             )

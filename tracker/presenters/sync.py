@@ -124,9 +124,9 @@ def build_merge_state(joined: Any, names: Names) -> MergeState:
     if conflicts:
         rule = n_(
             "{count} entry was changed on both phones. What was entered last counts. The other stays "
-            "in its history, and a correction brings it back.",
-            "{count} entries were changed on both phones. What was entered last counts; the other stays in the "
-            "history, and a correction brings it back.",
+            "in its history: undo the last change in the diary to bring it back.",
+            "{count} entries were changed on both phones. What was entered last counts. The others stay "
+            "in their history: undo a last change in the diary to bring one back.",
             len(conflicts),
         ).format(count=number(len(conflicts)))
     if joined.own_acts:

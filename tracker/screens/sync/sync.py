@@ -11,12 +11,21 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 from tracker.device import files
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BadEntry
+from tracker.domain.loom import Loom
 from tracker.domain.rug import Session, Setting
 from tracker.presenters import sync as presenter
 from tracker.presenters.entry_text import ICONS, Names, names_in_book
 from tracker.presenters.reminders import GIVEN
 from tracker.presenters.sync import ConflictLine
-from tracker.presenters.twice import Twice, TwiceLine, entered_twice, made_one, twice_line
+from tracker.presenters.twice import (
+    Twice,
+    TwiceLine,
+    entered_twice,
+    looms_twice,
+    made_one,
+    one_loom,
+    twice_line,
+)
 from tracker.sheets.asking import ask_choice, ask_text
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.files import ask_file
@@ -268,6 +277,7 @@ class SyncPage(Page):
         pairs = [
             pair for entries in desk.all_that_adds_up() for pair in entered_twice(entries, phone_of, answered)
         ]
+        pairs += looms_twice(desk.looms(), phone_of, answered)
         if not pairs:
             return ()
         names = self._all_names()
@@ -308,6 +318,10 @@ class SyncPage(Page):
         acts: list[str] = []
 
         def write() -> None:
+            if isinstance(pair.stays, Loom):
+                made = one_loom(pair, desk.plans)
+                acts.append(desk.act(ActKind.ENTRY_WITHDRAWN, *made.values, withdraw=made.withdrawn))
+                return
             rug = desk.rug_book(pair.stays.rug_id, with_cartoon=False)
             made = made_one(pair, rug, desk.book.lot_moves())
             of_session = isinstance(pair.stays, Session)
