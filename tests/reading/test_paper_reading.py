@@ -632,6 +632,30 @@ def test_lines_unseen_on_dark_yarn_do_not_cut_the_sides_off() -> None:
     assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
 
 
+def test_a_dark_border_of_one_colour_in_which_lines_are_hardly_seen_is_not_cut_off_in_silence() -> None:
+    """A sheet of 36 x 48 on a table, dark red three squares wide all round, was read as 30 x 42: "everything fits"."""
+    rows, knots, side = 48, 36, 22
+    b, a = np.mgrid[:rows, :knots]
+    away = np.abs(a - knots // 2) + np.abs(b - rows // 2)
+    cells = np.where(away < 9, 2, np.where(away < 12, 3, 1))
+    cells[(cells == 1) & ((3 * a + 5 * b) % 23 == 0)] = 2
+    cells[(np.minimum(a, knots - 1 - a) < 3) | (np.minimum(b, rows - 1 - b) < 3)] = 0
+    shades = np.array([[160, 40, 34], [238, 228, 202], [33, 54, 104], [70, 110, 62]], dtype=np.float32)
+    sheet = shades[cells].repeat(side, axis=0).repeat(side, axis=1)
+    for axis in (0, 1):
+        places = np.arange(0, sheet.shape[axis], side)
+        lines = (slice(None), places) if axis else (places,)
+        sheet[lines] = 0.5 * sheet[lines] + 0.5 * 70.0
+    table = Image.new("RGB", (1100, 1360), (150, 140, 125))
+    table.paste(Image.fromarray(sheet.astype(np.uint8)), (150, 150))
+    turned = table.rotate(2.5, Image.Resampling.BICUBIC, fillcolor=(150, 140, 125))
+    reading = read_sheet(saved(turned, jpeg=90))
+    assert (reading.knots_across, reading.rows) == (knots, rows)
+    # The line between its outermost squares and the table leaks into a few.
+    assert wrong_squares(reading, cells).mean() < 0.01
+    assert not reading.is_sure
+
+
 def test_a_key_close_to_a_cartoon_of_many_colours_is_no_part_of_it() -> None:
     rng = np.random.default_rng(9)
     cells, palette = cartoon(rng, 90, KNOTS, 18, "medallion"), yarns(rng, 18)

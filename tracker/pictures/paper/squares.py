@@ -267,6 +267,10 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
     x0, y0, x1, y1, sure = found
     if x1 - x0 < 3 or y1 - y0 < 3:
         return None
+    rim = _plain_rim(squares, paper, (x0, y0, x1, y1))
+    if rim:
+        # Lines are hardly seen on a dark border: it was cut off, and the rest called sure.
+        x0, y0, x1, y1, sure = x0 - rim, y0 - rim, x1 + rim, y1 + rim, min(sure, _UNTOLD)
     ruled = ruled or by_depth is not None
     lined = ruled or lines > _HELPING_LINES
     if lined and alike is not None and alike[:4] == (x0, y0, x1, y1):
@@ -289,6 +293,47 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         bare_round=bare_round,
         outlined=by_depth is not None and by_depth[2],
     )
+
+
+def _plain_rim(squares: Squares, paper: NDArray[np.bool_], box: tuple[int, int, int, int]) -> int:
+    """Return how many squares wide a border of one colour lies round a box on all four sides; 0: none.
+
+    A table, too, is of one colour, but reaches farther than a border, or ends nowhere in step with the squares; paper is the margin's.
+    """
+    x0, y0, x1, y1 = box
+    rows, knots = squares.seen.shape
+    colours = squares.colours.astype(np.int16)
+
+    def sides(away: int) -> list[tuple[slice, slice]] | None:
+        left, top, right, bottom = x0 - away, y0 - away, x1 + away - 1, y1 + away - 1
+        if min(left, top) < 0 or right >= knots or bottom >= rows:
+            return None
+        across, along = slice(left, right + 1), slice(top, bottom + 1)
+        return [(slice(top, top + 1), across), (slice(bottom, bottom + 1), across),
+                (along, slice(left, left + 1)), (along, slice(right, right + 1))]  # fmt: skip
+
+    first = sides(1)
+    if first is None or any(
+        not squares.seen[side].all() or paper[side].mean() > _RIM_PAPER for side in first
+    ):
+        return 0
+    usual = np.median(np.concatenate([colours[side].reshape(-1, 3) for side in first]), axis=0)
+    alike = np.abs(colours - usual).max(axis=2) <= _RIM_STEP
+    for away in range(1, _WIDEST_RIM + 2):
+        ring = sides(away)
+        if ring is None:
+            return 0
+        shares = [float(alike[side].mean()) for side in ring]
+        if max(shares) < 1 - _RIM_SHARE:
+            return away - 1
+        if min(shares) < _RIM_SHARE:
+            return 0
+    return 0
+
+
+_RIM_STEP, _RIM_SHARE, _RIM_PAPER, _WIDEST_RIM = 36, 0.9, 0.2, 12
+"""Steps of a channel by which squares of one border differ at most, share of a side that must be of it, or beyond it must not, share of paper in it
+at most, and how many squares wide it is at most."""
 
 
 def _beside_dots(
