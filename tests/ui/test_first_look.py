@@ -5,6 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
+from kivy.core.window import Window
 from kivy.graphics import Color
 
 from tests.today import TODAY
@@ -221,7 +222,6 @@ def test_done_of_a_text_is_not_below_it_where_the_keyboard_comes(
 def test_a_name_that_stands_there_is_replaced_by_what_is_typed_and_a_long_hint_is_read_whole(
     open_app, demo
 ) -> None:
-    from kivy.core.window import Window
 
     from tracker.sheets.asking import ask_text
 
@@ -366,6 +366,15 @@ def test_a_timer_in_large_type_or_of_another_rug_leaves_the_titles_whole(open_ap
         assert beside == without > 0.8
         clock = hand.find(line)
         assert window_box(clock)[3] <= window_box(shell.page)[1] + 1, "over the page"
+    # On its side the bar has the room; the row's head, half as wide, has not.
+    look.scale_text(chosen=2.0)
+    Window.size = (892, 412)
+    hand.tap("Diary")
+    settle()
+    assert hand.sees("Long winter\n1:05")
+    hand.tap("Row")
+    settle()
+    assert window_box(hand.find(line))[3] <= window_box(shell.page)[1] + 1
     hand.tap(line)
     assert (shell.page_name, desk.rug_id) == ("session", winter)
     look.scale_text(chosen=1.0)

@@ -54,6 +54,15 @@ def test_saying_yes_asks_the_phone_and_leaving_sets_the_reminders(open_app, demo
     hand.app.on_pause()
     assert {one.rug_id for one in told[-1] if one.kind == "session"} <= {desk.rug_id}
     assert all(one.due < one.until for one in told[-1])
+    # Of two rugs on looms each is named on its own days.
+    winter = next(plan for plan in desk.plans if plan.name == "Long winter")
+    every_day = replace(winter, stage=RugStage.ON_LOOM, weekdays=tuple(range(7)))
+    desk.act("rug put on the loom", every_day, rug_id=winter.id)
+    hand.app.on_pause()
+    evenings = [one for one in told[-1] if one.kind == "session"]
+    assert len(evenings) >= 2
+    assert all("Long winter" in one.words for one in evenings)
+    assert any("Walled garden" in one.words for one in evenings)
 
 
 def test_a_permission_refused_ends_reminding(open_app, demo: Path, monkeypatch) -> None:

@@ -287,9 +287,13 @@ class Shell(FloatLayout):
         self._place_timer()
 
     def _place_timer(self, *_args: Any) -> None:
-        """Show the timer in the bar of the page; on a phone upright on a line of its own in large type, and with another rug's name."""
-        crowded = look.text_scale >= TIMER_APART_FROM or bool(self.timer_rug)
-        apart = look.shape == "tall" and crowded and self.nav_shown
+        """Show the timer in the bar of the page; on a phone upright on a line of its own in large type, and with another rug's name.
+
+        On its side only the row has no room for it: its head is half as wide.
+        """
+        large = look.text_scale >= TIMER_APART_FROM
+        upright = look.shape == "tall" and (large or bool(self.timer_rug))
+        apart = self.nav_shown and (upright or (look.shape == "wide" and large and self.page_name == "loom"))
         self.timer_badge = "" if apart else self.timer_words
         told = [part for part in (self.timer_rug, self.timer_words) if part]
         self.timer_line = " · ".join(told) if apart and self.timer_words else ""

@@ -1144,10 +1144,12 @@ class TimerKey(BarKey):
     def _widen(self, *_args: Any) -> None:
         super()._widen()
         if self.rug and self.words:
-            # In large type the title needs the room.
+            # In large type the title needs the room, but on a phone on its side.
             large = dp(self.WORD_DP) * look.text_scale * 0.6
             named = dp(self.NAMED_DP * (1.6 if look.shape == "tablet" else 1.0))
-            self.width = named if look.text_scale < 1.5 else large
+            if look.shape == "wide":
+                named *= max(1.0, look.text_scale * 0.9)
+            self.width = named if look.text_scale < 1.5 or look.shape == "wide" else large
 
     def _cut(self, name: str) -> str:
         """Return a rug's name on one line, its end left out where the key is too narrow."""
