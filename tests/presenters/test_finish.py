@@ -222,6 +222,11 @@ def test_steps_stand_in_their_order_and_are_ticked_and_opened() -> None:
     done = finish.ticked(cut, TODAY)
     assert done.done_day == TODAY
     assert finish.ticked(done, TODAY).done_day is None
+    # A rug with rows to weave is not cut off: a tick that shortens what follows the last row is told beside them.
+    assert finish.ticked_words(done, 12) == f"{done.name}: done, with 12 rows still to weave?"
+    assert finish.ticked_words(done, 0) == f"{done.name}: done."
+    assert finish.ticked_words(replace(done, name="Buy a box"), 12) == "Buy a box: done."
+    assert finish.ticked_words(cut, 12) == f"{cut.name}: open again."
     lines = finish.build_finish_state(book(after_steps=(wash, done)), answers()).steps
     assert [(s.name, s.done, s.note) for s in lines] == [
         ("Cut off", True, "done 25 Nov"),

@@ -494,6 +494,20 @@ def ticked(step: AfterStep, today: date) -> AfterStep:
     return replace(step, done_day=None if step.done_day else today)
 
 
+def ticked_words(step: AfterStep, rows_left: int) -> str:
+    """Say that a step was ticked off, or opened again; of one that follows the last row, while rows are left, that they are."""
+    if step.done_day is None:
+        return _("{step}: open again.").format(step=step.name)
+    if rows_left <= 0 or not stages_of_step(step.name):
+        # A step of her own may well be done on the way.
+        return _("{step}: done.").format(step=step.name)
+    return n_(
+        "{step}: done, with {rows} row still to weave?",
+        "{step}: done, with {rows} rows still to weave?",
+        rows_left,
+    ).format(step=step.name, rows=number(rows_left))
+
+
 def _whole_days(count: float) -> int:
     """Return the count that decides between one and more: a part of a day is told as days are."""
     return int(count) if count == int(count) else 2

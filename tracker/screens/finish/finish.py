@@ -529,9 +529,11 @@ class FinishPage(Page):
         step = self._step(step_id)
         if step is None:
             return
-        step = finish_sums.ticked(step, self.desk.today())
-        sentence = _("{step}: done.") if step.done_day else _("{step}: open again.")
-        self._write(ActKind.STEP_TICKED, sentence.format(step=step.name), step)
+        desk = self.desk
+        step = finish_sums.ticked(step, desk.today())
+        where = desk.answers.where
+        left = 0 if desk.answers.finished else where.rows - where.rows_woven
+        self._write(ActKind.STEP_TICKED, finish_sums.ticked_words(step, left), step)
 
     def add_usual(self) -> None:
         """Take the usual steps."""
