@@ -37,9 +37,6 @@ class Palette:
     """Text of links and the current place."""
     green: str
     """Text of what is well."""
-    weld: str
-    """Ground of a caution; `on_weld` is its text."""
-    on_weld: str
     madder_ground: str
     on_madder: str
     green_ground: str
@@ -66,8 +63,6 @@ LIGHT = Palette(
     madder="#7F2018",
     indigo="#23395D",
     green="#23452D",
-    weld="#E5B93C",
-    on_weld="#2B1E16",
     madder_ground="#8A2419",
     on_madder="#FFF6EE",
     green_ground="#2B5136",
@@ -79,20 +74,18 @@ LIGHT = Palette(
 
 DARK = Palette(
     ground="#1A1410",
-    card="#2A211B",
+    card="#30261F",
     field="#3B2F25",
     line="#4A3C30",
     band="#5C6F8E",
     edge="#A08C73",
     ink="#F6EDDD",
     soft="#DCCDB6",
-    act="#C9D8EF",
-    on_act="#1B2A44",
+    act="#A8C1EA",
+    on_act="#14213A",
     madder="#FFB3A6",
     indigo="#BFD2F0",
     green="#B4DDB9",
-    weld="#E5B93C",
-    on_weld="#2B1E16",
     madder_ground="#FFB3A6",
     on_madder="#3A0D08",
     green_ground="#B4DDB9",
@@ -109,7 +102,6 @@ GROUNDS_OF_TEXT: dict[str, tuple[str, ...]] = {
     "indigo": ("ground", "card"),
     "green": ("ground", "card"),
     "on_act": ("act",),
-    "on_weld": ("weld",),
     "on_madder": ("madder_ground",),
     "on_green": ("green_ground",),
 }

@@ -20,6 +20,8 @@ TUFTS_ACROSS, MOST_TUFT_PX, LEAST_ROUND_PX = 132, 12, 4
 SPUN_SEED = 7
 TUFT_SHADES, ROW_SHADES, SHADED_ROWS, EVENING_SHADE = 0.08, 0.10, 5, 0.9
 """How far tufts of one yarn, and rows of one dyeing, differ; over how many rows a shade runs; shade of every second evening."""
+PLANNED_SIDE = 600
+"""Pixels of the longer side of a rug that is being planned."""
 LONGEST_SIDE = 1200
 """Pixels of the picture's longer side at the most; a larger cartoon is thinned for showing."""
 
@@ -65,13 +67,49 @@ def bare_rug(book: RugBook, longest: int) -> np.ndarray:
     numpy.ndarray
         uint8 of shape (height, width, 3), the rug's foot first.
     """
-    rows, aspect = shown_rows(book), shown_aspect(book)
-    across = min(TUFTS_ACROSS, max(1, book.plan.knots_across), longest, max(1, round(longest * aspect)))
+    rows = shown_rows(book)
+    pile = book.yarns_of(Role.PILE)
+    shares, _source = shares_of(pile) if pile else ((1.0,), "")
+    picture = plain_rug(
+        [yarn.swatch for yarn in pile], shares, shown_aspect(book), book.plan.knots_across, longest
+    )
+    woven = 0
+    for index, session in enumerate(book.sessions):
+        to = max(0, min(rows, woven + session.rows))
+        if to > woven and not index % 2:
+            low, top = (round(row / rows * len(picture)) for row in (woven, to))
+            picture[low:top] *= EVENING_SHADE
+        woven = to
+    return np.clip(picture.round(), 0, 255).astype(np.uint8)
+
+
+def plain_rug(
+    swatches: Sequence[str], shares: Sequence[float], aspect: float, knots_across: int, longest: int
+) -> np.ndarray:
+    """Return a rug of yarns without a design, each band as much of the cloth as its share.
+
+    Parameters
+    ----------
+    swatches
+        Colours of the yarns, "#RRGGBB"; none for undyed ones.
+    shares
+        Of the cloth by yarn, in any unit.
+    aspect
+        Width over height.
+    knots_across
+        Knots of a row: no more tufts are drawn.
+    longest
+        Pixels of the longer side at the most.
+
+    Returns
+    -------
+    numpy.ndarray
+        float of shape (height, width, 3), from 0 to about 255, the rug's foot first.
+    """
+    across = min(TUFTS_ACROSS, max(1, knots_across), longest, max(1, round(longest * aspect)))
     up = min(longest, max(1, round(across / aspect)))
     side = max(1, min(MOST_TUFT_PX, longest // max(across, up)))
-    pile = book.yarns_of(Role.PILE)
-    colours = np.array([_rgb(yarn.swatch) for yarn in pile] or [_rgb(UNDYED)], dtype=float)
-    shares, _source = shares_of(pile) if pile else ((1.0,), "")
+    colours = np.array([_rgb(swatch) for swatch in swatches] or [_rgb(UNDYED)], dtype=float)
     bands = _from_the_edge(shares)
     ends = np.cumsum([shares[band] for band in bands]) / max(1e-9, sum(shares))
     # A band lies where so much of the cloth is nearer to an edge: by quantiles of the distance each has its share.
@@ -89,14 +127,7 @@ def bare_rug(book: RugBook, longest: int) -> np.ndarray:
         middle = (np.arange(side) + 0.5) / side * 2.0 - 1.0
         round_ = 1.04 - 0.24 * np.maximum(np.abs(middle)[:, None], np.abs(middle)[None, :]) ** 4
         picture *= np.tile(round_, (up, across))[..., None]
-    woven = 0
-    for index, session in enumerate(book.sessions):
-        to = max(0, min(rows, woven + session.rows))
-        if to > woven and not index % 2:
-            low, top = (round(row / rows * len(picture)) for row in (woven, to))
-            picture[low:top] *= EVENING_SHADE
-        woven = to
-    return np.clip(picture.round(), 0, 255).astype(np.uint8)
+    return picture
 
 
 def _from_the_edge(shares: Sequence[float]) -> tuple[int, ...]:
@@ -170,7 +201,16 @@ def rug_picture(
     return picture
 
 
-def chosen_cartoon(picture: CartoonPicture, swatches: dict[str, str], longest: int = 600) -> np.ndarray:
+def planned_plain(swatches: Sequence[str], shares: Sequence[float], aspect: float) -> np.ndarray:
+    """Draw a rug that is being planned without a cartoon, uint8 as `chosen_cartoon`."""
+    aspect = max(LEAST_ASPECT, min(MOST_ASPECT, aspect))
+    drawn = plain_rug(swatches, shares, aspect, TUFTS_ACROSS, PLANNED_SIDE)
+    return np.clip(drawn.round(), 0, 255).astype(np.uint8)
+
+
+def chosen_cartoon(
+    picture: CartoonPicture, swatches: dict[str, str], longest: int = PLANNED_SIDE
+) -> np.ndarray:
     """Draw a cartoon that is being planned, each colour as its yarn where it has one.
 
     Parameters

@@ -22,9 +22,14 @@ class Sheet(OverPage):
     on_close: Callable[[], None] | None = None
 
     def fill(self, content: Widget) -> None:
-        """Put the content in; its main key, where it ends in one, stays in sight below what scrolls."""
+        """Put the content in; its main key, where it ends in one, stays in sight below what scrolls, and what it names `stays` above."""
         self.content = content
         self.ids.body.add_widget(content)
+        stays = content.ids.get("stays")
+        if stays is not None:
+            stays = stays.__self__
+            content.remove_widget(stays)
+            self.ids.head.add_widget(stays)
         last = content.children[0] if content.children else None
         if isinstance(last, Key) and last.role == "act":
             last.loom = True

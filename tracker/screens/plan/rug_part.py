@@ -12,16 +12,17 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import Given
 from tracker.domain.rug import Role
-from tracker.presenters.picture import chosen_cartoon
+from tracker.presenters.picture import chosen_cartoon, planned_plain
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import MOST_NAME
 from tracker.presenters.plan.form import CartoonForm
+from tracker.presenters.plan.shares import knots_of
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_choice, ask_number, ask_text
 from tracker.sheets.files import CARTOON_ENDINGS, ask_picture
 from tracker.sheets.photograph import ask_photograph, take_photograph
 from tracker.shell.page import there
-from tracker.widgets.basics import Across, Swatch, Text
+from tracker.widgets.basics import Across, Column, Swatch, Text
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
 from tracker.widgets.rug_picture import RugPicture
@@ -76,6 +77,7 @@ class RugPart(AskingSize):
             if has_camera():
                 box.key(_("Photograph the cartoon"), self.photograph_cartoon, icon="photo")
             box.key(_("Choose a cartoon"), self.choose_cartoon, icon="photo")
+            self._add_plain(box)
             return
         self._add_picture(box, self.cartoon.picture)
         box.note(
@@ -151,6 +153,18 @@ class RugPart(AskingSize):
             lambda _value: self.cartoon.relay(**{option: not on}),
             several=True,
         )
+
+    def _add_plain(self, box: FormColumn) -> None:
+        """Show what is planned so far: the rug's proportions, and its colours as much of it as each is knotted."""
+        form = self.form
+        pile = form.of(Role.PILE)
+        shown = RugPicture(size_hint_y=None, height=dp(200) if look.shape != "wide" else dp(150), marker=0)
+        shown.aspect = max(0.2, min(5.0, form.width_cm / max(1.0, form.length_cm)))
+        shown.picture = planned_plain(
+            [yarn.swatch for yarn in pile], [knots_of(form, yarn) for yarn in pile] or [1.0], shown.aspect
+        )
+        box.add_widget(Column(padding=(0, look.gap, 0, 0)))
+        box.add_widget(shown)
 
     def _add_picture(self, box: FormColumn, picture: CartoonPicture | None) -> None:
         if picture is None:

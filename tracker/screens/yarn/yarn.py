@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.rug import Role, RugStage
@@ -12,6 +13,12 @@ from tracker.shell.empty import change_plan, nothing_here, without_rug, without_
 from tracker.shell.page import Page
 from tracker.widgets.basics import RowKey, load_kv
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import extent
+
+
+def line_px(words: str) -> float:
+    """Return the width of strong words on one line, px."""
+    return extent(words, "Roboto", look.type_sizes["body"], True)
 
 
 class YarnLineCard(RowKey):
@@ -21,9 +28,14 @@ class YarnLineCard(RowKey):
     """Whether the name leaves room for the words beside it."""
     card = ObjectProperty(YarnCard("", "", "", "#C8B89A", "", "ink", "", "", "", 0.0, Role.PILE), rebind=True)
 
-    def name_share(self, name: str, word: str) -> float:
-        """Return the name's share of a line that it has together with `word`, by their lengths."""
-        return max(0.3, min(0.6, len(name) / max(1, len(name) + len(word))))
+    def name_share(self, name: str, word: str, _type_sizes: object) -> float:
+        """Return the name's share of a line that it has together with `word`, by their widths; told of the sizes of type so that kv asks anew."""
+        name_px, word_px = line_px(name), line_px(word)
+        return max(0.3, min(0.7, name_px / max(1.0, name_px + word_px)))
+
+    def fits(self, name: str, word: str, width: float, _type_sizes: object) -> bool:
+        """True where both stand whole on one line of so many px."""
+        return line_px(name) + line_px(word) + look.gap + dp(4) <= width
 
 
 class YarnPage(Page):
@@ -45,8 +57,6 @@ class YarnPage(Page):
 
     def _fit_columns(self, *_args: Any) -> None:
         """One column on a phone; on wider windows as many as hold a card at the present text size."""
-        from kivy.metrics import dp
-
         self.columns = max(
             1, min(3, int((self.width - 2 * look.pad) / (dp(330) * max(1.0, look.text_scale * 0.8))))
         )
