@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker import words
@@ -13,15 +14,41 @@ from tracker.sheets.asking import ask_choice, ask_number
 from tracker.sheets.weavers import ask_first_weaver, ask_whom_to_rename
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import load_kv
+from tracker.widgets.basics import Card, RowKey, load_kv
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import extent
 from tracker.words import _
 
 BARE = presenter.build_settings_state({}, {})
 
 
+MOST_SHARE = 0.5
+"""Of its line, the most that an answer takes beside what it answers."""
+
+
+class SettingsCard(Card):
+    """Settings that belong together."""
+
+
+class SettingRow(RowKey):
+    """One setting and what holds now; a tap changes it."""
+
+    label = StringProperty("")
+    answer = StringProperty("")
+    hint = StringProperty("")
+
+    @staticmethod
+    def answer_width(words: str, width: float, type_sizes: dict[str, float]) -> float:
+        """Return the width of an answer at the end of a line of so many px."""
+        return (
+            min(MOST_SHARE * width, extent(words, "Roboto", type_sizes["body"], True) + dp(4))
+            if words
+            else 0.0
+        )
+
+
 class SettingsPage(Page):
-    """Every choice on a card of its own; each takes effect at once."""
+    """Every choice on a line of its own; each takes effect at once."""
 
     state = ObjectProperty(BARE, rebind=True)
     weavers = StringProperty("")
