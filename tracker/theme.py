@@ -1,6 +1,6 @@
 """Colours, sizes and type of the whole app, in one place. No Kivy here, so that tests can measure contrast.
 
-The palette is the loom's own: undyed wool, walnut, madder, indigo, weld, and green (indigo over weld).
+The palette is the loom's own: undyed wool, walnut, madder, indigo, and green (indigo over weld).
 """
 
 from __future__ import annotations

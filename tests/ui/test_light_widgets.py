@@ -317,6 +317,20 @@ def test_what_a_kind_of_text_or_key_says_of_itself_holds_after_it_was_typeset() 
     assert key.spacing == 0
 
 
+def test_lines_keep_one_pace_whatever_letters_stand_on_them_and_have_air_between_them() -> None:
+    """A line without a letter below its foot was lower by a pixel or two: labels and answers stood at two distances."""
+    from tracker.widgets.look import look
+
+    flat, deep, three = Text(text="100 %"), Text(text="light gray"), Text(text="one two three")
+    for text, width in ((flat, 200), (deep, 200), (three, 42)):
+        text.size_hint_x, text.width = None, width
+    settle(3)
+    assert flat.height == deep.height == pytest.approx(three.height / 3, abs=1)
+    assert flat.height >= 1.2 * look.type_sizes["body"]
+    # The air is shared above and below: the letters stay in the middle of their line.
+    assert flat._picture.pos[1] < flat.center_y - flat.texture_size[1] / 2
+
+
 def test_a_day_of_the_calendar_is_drawn_by_what_it_shows_only() -> None:
     day = DayFace(size=(48, 48), text="7")
     settle(1)

@@ -771,3 +771,22 @@ def test_a_clock_set_back_is_asked_about_before_a_session_is_saved(open_app, dem
     assert hand.sees("Your phone says that today is")
     hand.tap("Yes, save it")
     assert len(desk.rug.sessions) == sessions + 1
+
+
+def test_which_month_it_is_stays_in_sight_on_a_phone_that_lies(open_app, demo) -> None:
+    """The day that is meant is brought into sight, and the month over it scrolled away with the way to another one."""
+    hand = open_app(demo, size=(892, 412))
+    hand.shell.go("session")
+    settle()
+    hand.tap("today")
+    settle(12)
+    sheet = hand.shell.sheet
+    name = hand.find("November 2026")
+    top, foot = box_of(sheet.ids.scroll)[3], box_of(sheet.ids.scroll)[1]
+    assert top <= box_of(name)[1] < box_of(name)[3] <= Window.height
+    day = next(key for key in sheet.content.ids.days.children if getattr(key, "role", "") == "chosen")
+    assert foot - 1 <= box_of(day)[1] < box_of(day)[3] <= top + 1
+    arrow = next(key for key in everything(sheet.ids.head) if getattr(key, "icon", "") == "left")
+    hand.tap(arrow)
+    settle()
+    assert hand.sees("October 2026")
