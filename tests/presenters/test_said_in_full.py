@@ -1413,8 +1413,8 @@ def test_the_woven_part_is_drawn_with_what_is_off_made_plain() -> None:
         (41.6, 40.0),
         False,
         "",
-        "40",
-        "42",
+        "40 cm",
+        "42 cm",
     )
     # 1 cm up and down at each side; 16 cm, two fifths of the woven 40, are drawn at most: ten times.
     assert drawing.factor == 10

@@ -552,10 +552,14 @@ class Key(Tappable, BoxLayout):
     """Tone of the frame by role; none where a role is not named."""
     SIDE_DP: ClassVar = 12
     """Least air at either side of the words."""
+    ICON_GIVES_WAY: ClassVar = True
+    """Whether the icon goes where the words need its room."""
     EVEN_BELOW: ClassVar = False
     """Whether keys below each other, too, have one size of type."""
 
     _rim: Rounded | None = None
+    _crowded = False
+    """Whether the words have taken the icon's room."""
 
     # In Python, as `Text`: with bound expressions a key was a thousand objects.
 
@@ -626,11 +630,15 @@ class Key(Tappable, BoxLayout):
             rim = self.RIMS.get(self.role, "")
             self._rim_colour.rgba = look.tones[rim] if rim else (0, 0, 0, 0)
         self._icon.tone = ink
-        faint = self.disabled and self.role != "done"
-        self._icon.opacity = (0.5 if faint else 1.0) if self.icon else 0.0
+        self._icon.opacity = self._icon_opacity()
         words = self.inscription
         words.color = look.tones[ink]
         words.disabled_color = (*look.tones[ink][:3], 0.6)
+
+    def _icon_opacity(self) -> float:
+        if not self.icon or self._crowded:
+            return 0.0
+        return 0.5 if self.disabled and self.role != "done" else 1.0
 
     def _inscribe(self, *_args: Any) -> None:
         words = self.inscription
@@ -676,7 +684,7 @@ class Key(Tappable, BoxLayout):
         if not self.text and self.orientation == "horizontal":
             self._icon.width = self.width
         else:
-            self._icon.width = dp(self.icon_side) if self.icon else 0
+            self._icon.width = dp(self.icon_side) if self.icon and not self._crowded else 0
 
     def _widen_words(self, *_args: Any) -> None:
         words = self.inscription
@@ -686,12 +694,21 @@ class Key(Tappable, BoxLayout):
     def _air(self, *_args: Any) -> None:
         """Leave so much air at both sides that icon and words stand in the middle together."""
         if not self.text:
+            self._crowded = False
             self.padding = 0.0, 0.0
             self._widen_icon()
             return
         side: float = dp(self.SIDE_DP)
         if self.icon and self.orientation != "vertical" and self.halign == "center":
-            side = max(side, (self.width - dp(self.icon_side) - dp(8) - self.inscription.natural) / 2)
+            spare = self.width - dp(self.icon_side) - dp(8) - self.inscription.natural
+            # Words that want more lines than one want the icon's room: alone at the edge it belonged to nothing.
+            self._crowded = self.ICON_GIVES_WAY and self.width > dp(1) and spare < 2 * side
+            side = max(side, spare / 2)
+        else:
+            self._crowded = False
+        self.spacing = dp(8) if self.orientation == "horizontal" and self.icon and not self._crowded else 0
+        self._icon.opacity = self._icon_opacity()
+        self._widen_icon()
         self.padding = side, dp(4)
 
     def _heighten(self, *_args: Any) -> None:
@@ -719,6 +736,8 @@ class Choice(Key):
 
     GROUNDS: ClassVar = {**Key.GROUNDS, "plain": ""}
     RIMS: ClassVar = {"plain": "edge"}
+    # Ring and tick say which one is taken.
+    ICON_GIVES_WAY: ClassVar = False
 
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**{"icon_side": 20, **kwargs})

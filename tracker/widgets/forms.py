@@ -89,7 +89,8 @@ class CardKey(RowKey):
         if title:
             words.add_widget(Text(text=title, style="small", tone="soft" if not chosen else "ink"))
         if answer:
-            words.add_widget(Text(text=answer, strong=True))
+            # Where an amount answers, that alone is strong.
+            words.add_widget(Text(text=answer, strong=not amount))
         # A long one beside the words would squeeze them into a narrow column.
         beside = bool(amount) and look.text_scale < 1.5 and words_width(amount) <= MOST_BESIDE
         if amount and not beside:
