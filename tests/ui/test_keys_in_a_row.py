@@ -58,6 +58,7 @@ def test_the_width_goes_where_the_words_are_long(open_app, width_dp: int) -> Non
         (("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun"), 328, 2, False),
         (("60 × 90 cm", "80 × 120 cm", "120 × 180 cm", "170 × 240 cm", "200 × 300 cm"), 328, 3, True),
         (("in centimetres", "in inches"), 328, 1, True),
+        (("per 10 cm", "per foot (line)", "bis / bhutan", "it"), 404, 1, False),
         (("in centimetres", "in inches"), 700, 1, True),
         (("the longest of all weavers' names, which no line of a phone holds", "Left seat"), 328, 2, True),
     ],
@@ -80,6 +81,7 @@ def test_choices_stand_in_columns_and_give_up_their_rings_only_for_a_line(
     # One below the other, and none beyond the page; on a wide one they do not become bars.
     assert len({round(key.x) for key in keys}) == row.cols
     assert max(key.right for key in keys) <= row.right + 1
+    assert min(key.width for key in keys) >= dp(48)
     assert max(key.width for key in keys) <= max(words_and_air(key) for key in keys) + dp(57) or lines == len(
         words
     )

@@ -8,6 +8,7 @@ from typing import Any
 from kivy.metrics import dp
 
 from tracker.widgets.basics import Choice, Key, Tiles, words_and_air
+from tracker.widgets.look import look
 
 MOST_SPARE_DP = 56
 """The most by which a key is wider than its words ask for: a few short ones across a tablet looked like bars."""
@@ -44,7 +45,7 @@ class KeyRow(Tiles):
             # Rather without their rings than in one line more: which one is taken, its ground tells as well.
             for choice in choices:
                 choice.marked = marked
-            columns[marked] = self._columns([words_and_air(key) for key in keys])
+            columns[marked] = self._columns([max(look.touch, words_and_air(key)) for key in keys])
             if not choices:
                 break
         marked = columns.get(False, columns[True])[0] >= columns[True][0]
