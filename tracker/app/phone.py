@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from contextlib import suppress
 from datetime import date, datetime
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from tracker.app.desk import Desk
 from tracker.device import alarms, arrivals, permission
@@ -17,11 +17,13 @@ from tracker.device.memory import free_all
 from tracker.domain.act import ActKind
 from tracker.domain.defaults import BREAK_MINUTES
 from tracker.domain.errors import LoomsideError
-from tracker.domain.rug import RugBook, RugStage
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.settings import BREAK_EVERY
 from tracker.screens import PAGES
 from tracker.words import _
+
+if TYPE_CHECKING:
+    from tracker.domain.rug import RugBook
 
 REMIND = "remind when closed"
 """The draft that keeps the weaver's answer; absent: not asked yet."""
@@ -128,6 +130,8 @@ class PhoneLife:
 
     def _beside(self) -> list[RugBook]:
         """Return the rugs besides the one in hand that are not finished."""
+        from tracker.domain.rug import RugStage
+
         desk = self._desk
         with suppress(LoomsideError):
             return [
