@@ -16,6 +16,7 @@ from hypothesis.internal.conjecture import providers
 
 from tests.properties import EVERY_RUN, LONG_FORMS
 from tests.today import TODAY
+from tracker.words import use_currency
 
 
 def pytest_configure(config: pytest.Config) -> None:
@@ -51,6 +52,13 @@ def pytest_collection_finish() -> None:
     """Let the garbage collector pass over what stays for the whole run: thousands of tests and every library."""
     gc.collect()
     gc.freeze()
+
+
+@pytest.fixture(autouse=True)
+def _no_currency_left() -> Iterator[None]:
+    """Let no test say amounts in the currency of a book that another one opened."""
+    yield
+    use_currency("")
 
 
 @pytest.fixture(scope="session", autouse=True)

@@ -14,7 +14,7 @@ import re
 from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager, nullcontext
 from datetime import date, datetime
-from decimal import Decimal, localcontext
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal, localcontext
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Literal
@@ -24,6 +24,7 @@ CATALOGUES = Path(__file__).parent / "catalogues"
 
 _translation: gettext.NullTranslations = gettext.NullTranslations()
 _language = "en"
+_currency = ""
 
 
 def use_language(language: str) -> None:
@@ -33,6 +34,12 @@ def use_language(language: str) -> None:
         language = "en"
     _translation = gettext.translation("loomside", CATALOGUES, languages=[language], fallback=True)
     _language = language
+
+
+def use_currency(code: str) -> None:
+    """Say amounts of money in this currency of ISO 4217 from now on, wherever none is handed in; "": in no named one."""
+    global _currency
+    _currency = code
 
 
 @cache
@@ -161,14 +168,44 @@ def currency_name(code: str) -> str:
     return get_currency_name(code, locale=_locale())
 
 
-def money(amount: Decimal | float, currency: str = "") -> str:
-    """Return an amount of money as the locale writes it, with the currency's own decimals: "TRY 1,250.50", "1,250.50"."""
+def money(amount: Decimal | float, currency: str | None = None) -> str:
+    """Return an amount of money as the locale writes it, with the currency's own decimals: "TRY 1,250.50", "1,250.50".
+
+    Without `currency` it is the book's (`use_currency`), so that no amount that is read alone lacks it.
+    """
     from babel.numbers import format_currency, format_decimal
 
+    currency = _currency if currency is None else currency
     with _digits_for(amount):
         if not currency:
             return format_decimal(amount, "#,##0." + "0" * MONEY_DECIMALS, locale=_locale())
         return format_currency(amount, currency, "¤¤ #,##0.00", locale=_locale())
+
+
+def money_as_typed(amount: float, decimals: int, currency: str | None = None) -> str:
+    """Return an amount as it was typed in, without decimals that nobody gave: "EUR 11", "TRY 2.375"."""
+    code = _currency if currency is None else currency
+    return f"{code} {number(amount, decimals)}".strip()
+
+
+MONEY_DIGITS = 3
+"""Digits of an amount that is foretold: it is known to some percent, and cents are said of what was paid only."""
+
+
+def foretold_amount(amount: Decimal, up: bool = False) -> Decimal:
+    """Return a foretold amount of money in three digits, whole from ten on; `up`: never less than it is."""
+    if abs(amount) < 10:
+        return amount
+    grain = max(amount.adjusted() - MONEY_DIGITS + 1, 0)
+    steps = amount.scaleb(-grain).quantize(Decimal(1), ROUND_CEILING if up else ROUND_HALF_UP)
+    return steps.scaleb(grain)
+
+
+def foretold_money(amount: Decimal, currency: str | None = None, up: bool = False) -> str:
+    """Say a foretold amount: "EUR 1,290", "EUR 52", "EUR 4.35"."""
+    code = _currency if currency is None else currency
+    foretold = foretold_amount(amount, up)
+    return money(foretold, code) if abs(amount) < 10 else money_as_typed(float(foretold), 0, code)
 
 
 EXACT_TO = 6

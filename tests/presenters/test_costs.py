@@ -17,6 +17,7 @@ from tracker.domain import rules
 from tracker.domain.costs import Spread
 from tracker.domain.errors import BadEntry
 from tracker.domain.need import account_of
+from tracker.domain.order import Order, OrderItem
 from tracker.domain.rug import (
     Cost,
     CostKind,
@@ -40,15 +41,19 @@ from tracker.presenters.costs import (
     cost_of,
     costs_text,
     costs_values,
-    currency_of,
     masses_of,
+    price_offered,
     range_words,
 )
+from tracker.presenters.currency import currency_of
+from tracker.presenters.entry_details import details
 from tracker.presenters.entry_forms import form_of, to_value
+from tracker.presenters.entry_text import names_of
+from tracker.presenters.order import build_order_state
 from tracker.presenters.record.rug_record import rug_record
 from tracker.reports.csv_tables import csv_files
 from tracker.reports.text_form import as_text, as_values
-from tracker.words import currency_decimals, is_currency, money
+from tracker.words import currency_decimals, foretold_money, is_currency, money, use_currency
 
 ANSWERS = small_answers()
 
@@ -167,7 +172,7 @@ def test_yarn_that_counts_at_the_price_of_other_purchases_says_so_and_at_which()
 
 def test_an_amount_that_is_sure_has_no_range():
     low, high = Decimal("10.00"), Decimal("12.50")
-    assert range_words(Spread(low, low, high), "EUR") == "likely EUR 10.00 to EUR 12.50"
+    assert range_words(Spread(low, low, high), "EUR") == "likely EUR 10 to 13"
     assert range_words(Spread(low, low, low), "EUR") == ""
 
 
@@ -327,3 +332,57 @@ def test_who_is_paid_by_the_day_leaves_nothing_to_share_out():
     assert set(by_day.values()) == {money(Decimal(10), "")}
     # By the row nobody said whose they are: that is told.
     assert "Not shared out" in earned(WageBasis.ROWS)
+
+
+def test_what_is_foretold_has_no_cents_and_what_was_paid_has():
+    """A page said "at the end EUR 1,288.39, likely EUR 1,206.01 to EUR 1,432.69" of a wage of 11 a day."""
+    by_day = paid_book(
+        wages=(Wage(id="w", rug_id="r", basis=WageBasis.DAYS, amount=211.37),),
+        pricings=(Pricing(id="p", rug_id="r", margin=0.25),),
+    )
+    cost = cost_of(by_day, ANSWERS, "EUR")
+    state = build_costs_state(by_day, ANSWERS, "EUR")
+    assert state.so_far == money(cost.so_far, "EUR")
+    assert state.at_end.startswith("about EUR ")
+    wages = next(line for line in state.lines if line.label == "Wages")
+    for words in (state.at_end, state.at_end_range, state.price, wages.at_end):
+        assert "EUR" in words
+        assert "." not in words, words
+    # Who asks the price that is said gets the margin, and no more than three digits of it.
+    offered = price_offered(by_day, ANSWERS, "EUR")
+    assert state.price == f"about EUR {offered:,.0f}"
+    assert cost.price <= offered <= cost.price * Decimal("1.01")
+    assert [foretold_money(Decimal(said), "EUR") for said in ("1288.31", "293.78", "51.43", "4.35")] == [
+        "EUR 1,290", "EUR 294", "EUR 51", "EUR 4.35",
+    ]  # fmt: skip
+
+
+def test_what_would_be_left_of_an_agreed_price_is_said_on_the_orders_page_and_elsewhere_only_if_the_price_is_told():
+    """The price by cost and the agreed one knew nothing of each other."""
+    order = Order(id="o", rug_id="r", price=2400.0)
+    book = paid_book(orders=(order,))
+    left = Decimal(2400) - cost_of(book, ANSWERS, "EUR").at_end.middle
+    words = build_order_state(book, ANSWERS, "EUR").left
+    assert words.startswith(f"Of it about {foretold_money(left, 'EUR')} would be left")
+    assert build_costs_state(book, ANSWERS, "EUR").agreed == ""
+    told = replace(book, orders=(replace(order, shown=(OrderItem.PRICE,)),))
+    assert build_costs_state(told, ANSWERS, "EUR").agreed == f"EUR 2,400.00\n{words}"
+    dear = paid_book(orders=(replace(order, price=3.0),))
+    assert "more than the agreed price" in build_order_state(dear, ANSWERS, "EUR").left
+
+
+def test_amounts_read_alone_name_the_books_currency():
+    """A purchase in the diary said "Price in all 31"; the shopping list "EUR 31.00"."""
+    names = names_of(())
+    values = (
+        Lot(id="l", rug_id="r", yarn_id="m", day=ANSWERS.day, mass_g=500.0, price=31.0),
+        Wage(id="w", rug_id="r", basis=WageBasis.DAYS, amount=11.0),
+        Cost(id="c", rug_id="r", day=ANSWERS.day, kind=CostKind.OTHER, amount=24.5),
+        replace(small_book().yarns[0], price_per_kg=62.0),
+    )
+    use_currency("EUR")
+    for value, amount in zip(
+        values, ("EUR 31.00", "EUR 11 for each day of weaving", "EUR 24.5", "EUR 62.00"), strict=True
+    ):
+        said = [words for _label, words in details(value, names)]
+        assert amount in said, (value, said)

@@ -231,8 +231,8 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     ),
     (
         Wage(id="g", rug_id="rug", basis=WageBasis.DAYS, amount=20.0),
-        "everybody: 20 for each day",
-        [("Who", "everybody"), ("Wage", "20 for each day"), ("From", "the first row")],
+        "everybody: 20 for each day of weaving",
+        [("Who", "everybody"), ("Wage", "20 for each day of weaving"), ("From", "the first row")],
     ),
     (
         Cost(id="o", **OF_RUG, kind=CostKind.FINISHING, amount=31.2567, note="washing"),
@@ -260,7 +260,7 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     (Order(id="o", rug_id="rug"), "Customer's order", []),
     (
         Payment(id="y", **OF_RUG, amount=600.0, kind=PaymentKind.DEPOSIT, note="in cash"),
-        "A payment of the customer",
+        "Payment from the customer",
         [("Day", SAID), ("For", "Deposit"), ("Amount", "600"), ("Note", "in cash")],
     ),
     (
@@ -461,7 +461,8 @@ def test_small_words() -> None:
     wage = Wage(id="g", rug_id="rug", basis=WageBasis.ROWS, amount=2.5)
     assert [wage_words(replace(wage, basis=basis, each=each)) for basis in WageBasis for each in (1, 3)] == [
         "2.5 for each knot", "2.5 for each 3 knots", "2.5 for each row", "2.5 for each 3 rows",
-        "2.5 for each square metre", "2.5 for each 3 square metres", "2.5 for each day", "2.5 for each 3 days",
+        "2.5 for each square metre", "2.5 for each 3 square metres", "2.5 for each day of weaving",
+        "2.5 for each 3 days of weaving",
     ]  # fmt: skip
     assert [delivery_words(way) for way in DeliveryWay] == ["", "fetched here", "brought there", "sent"]
     assert [loom_kind_words(kind) for kind in LoomKind] == [

@@ -172,8 +172,8 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
     ),
     FormKind.WAGE: (
         money("Wage"),
-        Asked("each", 500, "For each", "500", "", "For each: give a number from 1 to 1,000,000."),
-        Asked("basis", "square metres", "Of", "square metres"),
+        Asked("each", 500, "Paid for each", "500", "", "Paid for each: give a number from 1 to 1,000,000."),
+        Asked("basis", "square metres", "What is paid for", "square metres"),
         Asked("weaver_id", "bo", "Who", "Bo", "her own wage counts before everybody's", open=True),
         Asked("first_day", YESTERDAY, "From", "yesterday", "left open: from the first row of the rug", open=True),
     ),
@@ -333,7 +333,7 @@ NAMED = [
     ("wage", "A wage", "Correct the wage: Madder", ActKind.WAGE_ENTERED),
     ("cost", "Money spent", "Correct what was spent: Madder", ActKind.MONEY_SPENT),
     ("pricing", "Price by cost and margin", "Price by cost and margin: Madder", ActKind.PRICE_MADE),
-    ("payment", "A payment of the customer", "Correct the payment: Madder", ActKind.PAYMENT_ENTERED),
+    ("payment", "Payment from the customer", "Correct the payment: Madder", ActKind.PAYMENT_ENTERED),
     ("loom", "A loom", "Correct the loom: Madder", ActKind.LOOM_ENTERED),
 ]  # fmt: skip
 

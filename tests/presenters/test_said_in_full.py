@@ -1107,13 +1107,13 @@ def test_the_page_of_costs_in_full() -> None:
     assert state.rules.startswith("Local rules say which wages are lawful")
     # Three rows at 2.5; 41.25 were spent beside.
     assert [(line.label, line.so_far, line.at_end) for line in state.lines][1:] == [
-        ("Wages", "TRY 7.50", "TRY 10.00"), ("Finishing", "TRY 31.25", ""), ("Other costs", "TRY 10.00", ""),
+        ("Wages", "TRY 7.50", "TRY 10"), ("Finishing", "TRY 31.25", ""), ("Other costs", "TRY 10.00", ""),
     ]  # fmt: skip
     text = costs_text(rug, small_answers(), "TRY").splitlines()
     assert text[0] == "Costs"
     assert text[1] == f"  {'so far':<24} {state.so_far}"
     assert text[2].startswith(f"  {'at the end':<24} {state.at_end}")
-    assert f"  {'Wages':<24} TRY 7.50, at the end TRY 10.00" in text
+    assert f"  {'Wages':<24} TRY 7.50, at the end TRY 10" in text
     assert f"  {'Finishing':<24} TRY 31.25" in text
     assert f"  {'price':<24} {state.price} ({state.price_note})" in text
     bare = build_costs_state(replace(rug, pricings=()), small_answers(), "TRY")

@@ -11,7 +11,7 @@ import pytest
 from tracker import theme
 from tracker.domain.defaults import BREAK_MINUTES
 from tracker.domain.rug import KnotKind, SizeMeasure
-from tracker.presenters.costs import CURRENCY
+from tracker.presenters.currency import CURRENCY
 from tracker.presenters.entries.damp import MEASURED_DAMP
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.guide import GuideStage

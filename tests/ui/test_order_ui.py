@@ -14,7 +14,7 @@ from tests.ui.handed_time import pass_time
 from tracker.device import files
 from tracker.domain.errors import BookTrouble
 from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment, PaymentKind
-from tracker.presenters.costs import currency_of
+from tracker.presenters.currency import currency_of
 from tracker.presenters.order import facts_told, target_for
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Field, Key

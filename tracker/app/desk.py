@@ -33,10 +33,11 @@ from tracker.app.unforeseen import note, note_and_say
 from tracker.device.clock import now_utc
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookInUse, BookTrouble, LoomsideError
+from tracker.presenters.currency import currency_of
 from tracker.presenters.of_rug import TICKS, of_rug
 from tracker.presenters.timer import pause_without_rug
 from tracker.theme import DARK, LIGHT
-from tracker.words import _
+from tracker.words import _, use_currency
 
 if TYPE_CHECKING:
     from tracker.domain.hand_out import HandOut
@@ -662,6 +663,7 @@ class Desk:
         if turn != self._turn:
             return
         self.plans, self.settings, self._answered_on = reading.plans, reading.settings, reading.day
+        use_currency(currency_of(self.settings))
         self.rug, self.answers, self.holidays = reading.rug, reading.answers, reading.holidays
         if reading.picture is not None:
             self.picture = reading.picture

@@ -26,7 +26,7 @@ def print_answers(options: argparse.Namespace) -> int:
     """Print the answers of one rug, or of all, as text or JSON; return the exit code."""
     from tracker.domain.material_plan import material_plan
     from tracker.forecast.reckon import rows_wanted
-    from tracker.presenters.costs import currency_of
+    from tracker.presenters.currency import currency_of
     from tracker.presenters.looms import looms_text
     from tracker.presenters.whole_plan import preparations_elsewhere
     from tracker.reports.text_form import as_text, as_values, looms_values, plan_text, plan_values, shelf_text
@@ -97,7 +97,7 @@ def write_files(options: argparse.Namespace) -> int:
     and is no failure while others have it.
     """
     from tracker.app.exports import files_of
-    from tracker.presenters.costs import currency_of
+    from tracker.presenters.currency import currency_of
     from tracker.presenters.export import Kind
     from tracker.reports.files_out import safe_name, write_numbered
     from tracker.reports.text_form import shelf_text

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -19,6 +18,7 @@ from tracker.domain.costs import (
     RugCost,
     Spread,
     YarnMass,
+    order_of,
     price_per_g,
     priced_by_others_g,
     pricing_of,
@@ -28,6 +28,7 @@ from tracker.domain.costs import (
 )
 from tracker.domain.material_plan import spread
 from tracker.domain.need import account_of, is_in_rug, taken_by_plan_g
+from tracker.domain.order import OrderItem
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import PriceShown, RugBook
 from tracker.domain.shopping import gathered_g, is_noted, lots_of
@@ -42,7 +43,8 @@ from tracker.words import (
     currency_decimals,
     currency_name,
     day,
-    is_currency,
+    foretold_amount,
+    foretold_money,
     mass,
     money,
     n_,
@@ -50,8 +52,6 @@ from tracker.words import (
     one_after_another,
 )
 
-CURRENCY = "currency"
-"""The setting of the book that names its one currency by the code of ISO 4217."""
 CURRENCIES = (
     "AED", "AFN", "ALL", "AMD", "AUD", "AZN", "BDT", "BGN", "BRL", "CAD", "CHF", "CNY", "DKK", "DZD", "EGP", "EUR", "GBP",
     "GEL", "INR", "IQD", "IRR", "JOD", "JPY", "KGS", "KWD", "KZT", "LBP", "MAD", "MNT", "MXN", "NOK", "NPR", "NZD", "PEN",
@@ -101,6 +101,8 @@ class CostsState:
     price: str
     """What the customer pays; "" without a margin."""
     price_note: str
+    agreed: str
+    """The agreed price and what would be left of it; "" unless the weaver chose that the order's price is told."""
     lines: tuple[CostLine, ...]
     earnings: tuple[Earning, ...]
     wages: tuple[EntryLine, ...]
@@ -109,12 +111,6 @@ class CostsState:
     currency: str
     """Name of the currency, or that none is named."""
     rules: str
-
-
-def currency_of(settings: Mapping[str, Any]) -> str:
-    """Return the book's currency, "" when none is named."""
-    code = settings.get(CURRENCY)
-    return code if isinstance(code, str) and is_currency(code) else ""
 
 
 def currency_choices() -> list[tuple[str, str]]:
@@ -187,7 +183,7 @@ def range_words(spread: Spread, currency: str) -> str:
     if spread.low == spread.high:
         return ""
     return _("likely {low} to {high}").format(
-        low=money(spread.low, currency), high=money(spread.high, currency)
+        low=foretold_money(spread.low, currency), high=foretold_money(spread.high, "")
     )
 
 
@@ -261,7 +257,9 @@ def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
     def both(label: str, so_far: Decimal, at_end: Spread | None) -> CostLine:
         moves = at_end is not None and at_end.middle != so_far
         return CostLine(
-            label, money(so_far, currency), money(at_end.middle, currency) if moves and at_end else ""
+            label,
+            money(so_far, currency),
+            foretold_money(at_end.middle, currency) if moves and at_end else "",
         )
 
     lines = []
@@ -322,10 +320,61 @@ def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
     return tuple(warnings)
 
 
+def price_offered(book: RugBook, answers: Answers, currency: str = "") -> Decimal | None:
+    """Return the price by cost and margin as `price_words` says it, so that what is taken is what was read."""
+    cost = cost_of(book, answers, currency)
+    if cost.price is None or _is_sure(cost):
+        return cost.price
+    return foretold_amount(cost.price, up=True)
+
+
+def _is_sure(cost: RugCost) -> bool:
+    """Tell whether nothing more will come to what was paid."""
+    return cost.at_end == Spread(cost.so_far, cost.so_far, cost.so_far)
+
+
+def about_words(amount: Decimal, cost: RugCost, currency: str, up: bool = False) -> str:
+    """Say an amount that follows from the cost at the end: to the cent once nothing more will come, else about it."""
+    if _is_sure(cost):
+        return money(amount, currency)
+    return _("about {amount}").format(amount=foretold_money(amount, currency, up))
+
+
+def agreed_words(book: RugBook, answers: Answers, currency: str = "") -> str:
+    """Say what would be left of the agreed price once the cost at the end is paid; "" while either is not known.
+
+    It tells the agreed price, so only the order's own page asks for it, and whoever chose that the price is told.
+    """
+    order, cost = order_of(book), cost_of(book, answers, currency)
+    if order is None or order.price is None or cost.at_end is None or not _is_known(book, cost):
+        return ""
+    agreed = rounded(order.price, currency_decimals(currency))
+    left = agreed - cost.at_end.middle
+    at_end, over = (about_words(amount, cost, currency) for amount in (cost.at_end.middle, abs(left)))
+    if left < 0:
+        return _("The cost at the end, {cost}, is {over} more than the agreed price.").format(
+            cost=at_end, over=over
+        )
+    return _("Of it {left} would be left when the cost at the end, {cost}, is paid.").format(
+        left=over, cost=at_end
+    )
+
+
+def _agreed_told(book: RugBook, answers: Answers, currency: str) -> str:
+    """Say the agreed price and what would be left of it; "" unless the weaver chose that the price is told."""
+    order = order_of(book)
+    if order is None or order.price is None or OrderItem.PRICE not in order.shown:
+        return ""
+    agreed = money(rounded(order.price, currency_decimals(currency)), currency)
+    left = agreed_words(book, answers, currency)
+    return "\n".join(part for part in (agreed, left) if part)
+
+
 def price_words(book: RugBook, answers: Answers, currency: str = "") -> str:
     """Return the price by cost and margin; "" without a margin, or while nothing can be said of the cost at the end."""
-    price = cost_of(book, answers, currency).price
-    return "" if price is None else money(price, currency)
+    cost = cost_of(book, answers, currency)
+    price = cost.price
+    return "" if price is None else about_words(price, cost, currency, up=True)
 
 
 def price_for_record(book: RugBook, answers: Answers, currency: str = "") -> str:
@@ -345,7 +394,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
     cost = cost_of(book, answers, currency)
     pricing = pricing_of(book)
     margin = pricing.margin if pricing else None
-    price = "" if cost.price is None else money(cost.price, currency)
+    price = price_words(book, answers, currency)
     if margin is None:
         price_note = _("Enter a margin, and the price follows from the cost at the end.")
     elif not price:
@@ -357,7 +406,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         if pricing is not None and pricing.shown is PriceShown.RECORD:
             price_note += "; " + _("it stands in the record")
     if cost.at_end is not None:
-        at_end = money(cost.at_end.middle, currency)
+        at_end = about_words(cost.at_end.middle, cost, currency)
     elif answers.finish is None and not answers.finished:
         at_end = _("not known yet: the last row has no date")
     else:
@@ -374,6 +423,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         else _end_words(cost.at_end, len(cost.unpriced), currency),
         price=price,
         price_note=price_note,
+        agreed=_agreed_told(book, answers, currency),
         lines=_lines(book, cost, currency),
         earnings=_earnings(book, cost, answers, currency),
         wages=tuple(

@@ -140,7 +140,7 @@ def answer_doubted(doubt: Doubt | None, answers: Mapping[str, Any]) -> str:
 def _times(value: float, usual: float) -> str:
     """Say how many times the usual a value is, as a whole number from a few times on."""
     ratio = value / usual
-    return number(ratio) if ratio >= 3 else number(ratio, 1)
+    return number(ratio) if ratio >= 3 else number(ratio, 2)
 
 
 def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:

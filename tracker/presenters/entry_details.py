@@ -76,6 +76,7 @@ from tracker.words import (
     mass,
     mass_as_weighed,
     money,
+    money_as_typed,
     n_,
     number,
     one_after_another,
@@ -86,7 +87,7 @@ from tracker.words import (
 
 
 def _amount(amount: float | None) -> str:
-    return "" if amount is None else number(amount, MONEY_DECIMALS_ENTERED)
+    return "" if amount is None else money_as_typed(amount, MONEY_DECIMALS_ENTERED)
 
 
 def _setting_answer(setting: Setting, names: Names) -> str:
@@ -301,7 +302,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Day"), _day(value.day)),
                 (_("For"), cost_kind_words(value.kind)),
-                (_("Amount"), number(value.amount, MONEY_DECIMALS_ENTERED)),
+                (_("Amount"), money_as_typed(value.amount, MONEY_DECIMALS_ENTERED)),
                 (_("Note"), value.note),
             ]
         case Pricing():

@@ -52,6 +52,7 @@ from tracker.words import (
     length,
     mass,
     mass_as_weighed,
+    money_as_typed,
     n_,
     number,
     small_length,
@@ -439,7 +440,7 @@ def headline(value: Any, names: Names) -> str:
             who = names.weaver(value.weaver_id) if value.weaver_id else _("everybody")
             return f"{who}: {wage_words(value)}"
         case Cost():
-            return f"{cost_kind_words(value.kind)}: {number(value.amount, MONEY_DECIMALS_ENTERED)}"
+            return f"{cost_kind_words(value.kind)}: {money_as_typed(value.amount, MONEY_DECIMALS_ENTERED)}"
         case Pricing():
             if value.margin is None:
                 return _("No margin")
@@ -448,7 +449,7 @@ def headline(value: Any, names: Names) -> str:
             # Whose rug it is and what it costs is told only where somebody looks into the entry.
             return _("Customer's order")
         case Payment():
-            return _("A payment of the customer")
+            return _("Payment from the customer")
         case Cartoon():
             return _("Cartoon of {knots} knots by {rows} rows").format(
                 knots=number(value.knots_across), rows=number(value.rows)
@@ -487,16 +488,18 @@ MONEY_DECIMALS_ENTERED = 4
 
 
 def wage_words(wage: Wage) -> str:
-    """Say what a wage pays for what: "9 for each 1,000 knots"."""
+    """Say what a wage pays for what: "EUR 9 for each 1,000 knots"."""
     each = {
         WageBasis.KNOTS: n_("{amount} for each knot", "{amount} for each {each} knots", wage.each),
         WageBasis.ROWS: n_("{amount} for each row", "{amount} for each {each} rows", wage.each),
         WageBasis.AREA: n_(
             "{amount} for each square metre", "{amount} for each {each} square metres", wage.each
         ),
-        WageBasis.DAYS: n_("{amount} for each day", "{amount} for each {each} days", wage.each),
+        WageBasis.DAYS: n_(
+            "{amount} for each day of weaving", "{amount} for each {each} days of weaving", wage.each
+        ),
     }[wage.basis]
-    return each.format(amount=number(wage.amount, MONEY_DECIMALS_ENTERED), each=number(wage.each))
+    return each.format(amount=money_as_typed(wage.amount, MONEY_DECIMALS_ENTERED), each=number(wage.each))
 
 
 def margin_words(margin: float) -> str:

@@ -14,7 +14,7 @@ from tracker.domain.order import DeliveryWay, Order, OrderItem, Payment
 from tracker.domain.rug import RugBook, RugPlan, new_id
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import chance_words, date_holds_if
-from tracker.presenters.costs import EntryLine, price_words
+from tracker.presenters.costs import EntryLine, agreed_words, price_words
 from tracker.presenters.entry_text import delivery_words, item_words, payment_kind_words
 from tracker.presenters.fact import Fact
 from tracker.presenters.finish import days_words, with_wish
@@ -49,6 +49,8 @@ class OrderState:
     what_for: str
     """What the page is for; "" once something is said."""
     agreed: tuple[OrderLine, ...]
+    left: str
+    """What would be left of the agreed price at the end; "" while that is not known."""
     promise: str
     """How likely the promised day is; "" without one."""
     late: bool
@@ -214,6 +216,7 @@ def build_order_state(book: RugBook, answers: Answers, currency: str = "") -> Or
             "record tells only what you choose below."
         ),
         agreed=agreed,
+        left=agreed_words(book, answers, currency),
         promise=promise,
         late=late,
         condition=_condition(book, answers),

@@ -70,8 +70,8 @@ class WageForm(SmallForm):
         people = tuple((weaver.id, weaver.name) for weaver in (book.weavers if book else ()))
         return (
             _amount_question(_("Wage")),
-            Question("each", _("For each"), Sort.NUMBER, least=1, most=1_000_000),
-            Question("basis", _("Of"), Sort.CHOICE, choices=bases),
+            Question("each", _("Paid for each"), Sort.NUMBER, least=1, most=1_000_000),
+            Question("basis", _("What is paid for"), Sort.CHOICE, choices=bases),
             Question(
                 "weaver_id",
                 _("Who"),
@@ -186,7 +186,7 @@ class PaymentForm(SmallForm):
     deed = ActKind.PAYMENT_ENTERED
 
     def title(self, name: str) -> str:
-        return _("A payment of the customer")
+        return _("Payment from the customer")
 
     def title_of_correction(self) -> str:
         return _("Correct the payment")

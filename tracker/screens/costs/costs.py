@@ -9,16 +9,15 @@ from kivy.properties import BooleanProperty, ListProperty, ObjectProperty, Strin
 
 from tracker.domain.costs import pricing_of
 from tracker.presenters.costs import (
-    CURRENCY,
     CostLine,
     CostsState,
     Earning,
     EntryLine,
     build_costs_state,
     currency_choices,
-    currency_of,
     currency_words,
 )
+from tracker.presenters.currency import CURRENCY, currency_of
 from tracker.presenters.entries.form import FormKind
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
@@ -100,6 +99,9 @@ class CostsPage(FilledPage):
         )
         margin.bind(on_release=lambda _card: self.enter_price())
         box.add_widget(margin)
+        if state.agreed:
+            agreed, _end, left = state.agreed.partition("\n")
+            box.add_widget(CardKey(title=_("Agreed price"), answer=agreed, note=left, icon="money"))
         currency = CardKey(title=_("Currency"), answer=state.currency, icon="settings", end_icon="edit")
         currency.bind(on_release=lambda _card: self.ask_currency())
         box.add_widget(currency)

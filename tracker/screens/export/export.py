@@ -12,7 +12,7 @@ from tracker import theme
 from tracker.device import files
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import RugBook
-from tracker.presenters.costs import currency_of
+from tracker.presenters.currency import currency_of
 from tracker.presenters.export import ExportCard, ExportState, Kind, build_export_state, written_words
 from tracker.presenters.picture import rug_picture, shown_aspect, shown_rows
 from tracker.presenters.settings import mirrored_of

@@ -10,7 +10,8 @@ from tracker.domain import rules
 from tracker.domain.act import ActKind
 from tracker.domain.costs import order_of
 from tracker.domain.order import DeliveryWay, Order, OrderItem
-from tracker.presenters.costs import cost_of, currency_of
+from tracker.presenters.costs import price_offered
+from tracker.presenters.currency import currency_of
 from tracker.presenters.doubts import answer_doubted, doubt_of
 from tracker.presenters.entries.form import FormKind
 from tracker.presenters.entry_text import MONEY_DECIMALS_ENTERED, delivery_words
@@ -58,6 +59,8 @@ class OrderPage(FilledPage):
         box.note(self.explained(state.what_for))
         for line in state.agreed:
             self._field(box, line)
+            if line.field == "price" and state.left:
+                box.note(state.left, tone="ink")
             if line.field != "promised_day":
                 continue
             if state.late:
@@ -152,7 +155,7 @@ class OrderPage(FilledPage):
 
     def _ask_price(self, order: Order) -> None:
         desk = self.desk
-        reckoned = cost_of(desk.rug, desk.answers, currency_of(desk.settings)).price
+        reckoned = price_offered(desk.rug, desk.answers, currency_of(desk.settings))
 
         def by_hand() -> None:
             ask_number(

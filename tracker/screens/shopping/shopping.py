@@ -11,7 +11,7 @@ from kivy.properties import ObjectProperty, StringProperty
 from tracker.domain.act import ActKind
 from tracker.domain.lot_moves import LotMove
 from tracker.presenters import entry_forms
-from tracker.presenters.costs import currency_of
+from tracker.presenters.currency import currency_of
 from tracker.presenters.doubts import doubt_of_any
 from tracker.presenters.entries.form import EntryForm
 from tracker.presenters.shopping import (
