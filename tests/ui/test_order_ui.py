@@ -130,7 +130,7 @@ def test_a_deposit_and_the_rest_leave_nothing_owed(open_app, demo) -> None:
     hand.tap("Another price …")
     typed(hand, "900")
     settle()
-    assert hand.sees("A price of 900.00, and 1,000.00 is paid already.")
+    assert hand.sees("A price of EUR 900.00, and EUR 1,000.00 is paid already.")
     hand.tap("No, change it")
     assert order_of(hand).price == 1000.0
     # The price is asked for once more.

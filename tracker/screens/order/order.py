@@ -59,8 +59,6 @@ class OrderPage(FilledPage):
         box.note(self.explained(state.what_for))
         for line in state.agreed:
             self._field(box, line)
-            if line.field == "price" and state.left:
-                box.note(state.left, tone="ink")
             if line.field != "promised_day":
                 continue
             if state.late:
@@ -75,6 +73,8 @@ class OrderPage(FilledPage):
     def _paid(self, box: FormColumn, state: OrderState) -> None:
         box.heading(_("What is paid"))
         box.table(((_("Paid so far"), state.paid), (state.owed_label, state.owed)))
+        if state.left:
+            box.note(state.left, tone="ink")
         for entry in state.payments:
             row = MoneyEntryRow(entry=entry)
             row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.entry.record_id))
