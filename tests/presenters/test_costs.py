@@ -350,7 +350,7 @@ def test_what_is_foretold_has_no_cents_and_what_was_paid_has():
         assert "." not in words, words
     # Who asks the price that is said gets the margin, and no more than three digits of it.
     offered = price_offered(by_day, ANSWERS, "EUR")
-    assert state.price == f"about EUR {offered:,.0f}"
+    assert state.price == f"about EUR {offered:,f}"
     assert cost.price <= offered <= cost.price * Decimal("1.01")
     assert [foretold_money(Decimal(said), "EUR") for said in ("1288.31", "293.78", "51.43", "4.35")] == [
         "EUR 1,290", "EUR 294", "EUR 51", "EUR 4.35",
