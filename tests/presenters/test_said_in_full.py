@@ -695,7 +695,10 @@ def test_a_reading_in_full() -> None:
     )
     # 80 knots and 120 rows at 40 in 10 cm are 20 x 30 cm; 40 in 10 cm are 10.16 an inch.
     assert state.size == "That weaves 7.9 × 11.8 in at 10.2 × 10.2 per inch."
-    assert state.verdict == "Everything fits. Look once whether it is so."
+    assert state.verdict == "The size and the colours are clear; 2 squares are not. Look at them first."
+    clear = SimpleNamespace(**{**vars(reading), "doubted": np.zeros(cells.shape, dtype=bool)})
+    sure = build_reading_state(clear, (), frozenset(), blank_form(TODAY))
+    assert sure.verdict == "Everything fits. Look once whether it is so."
     assert (state.has_doubts, state.mend) == (True, "Look at the 2 doubted squares")
     assert (state.is_sure, state.asks, state.swatches) == (
         True,

@@ -566,6 +566,18 @@ def test_a_cartoon_without_lines_ends_surely_only_in_a_frame_and_with_nothing_wh
         assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
 
 
+@pytest.mark.parametrize("border", [0, 1, 2])
+def test_numbers_close_to_a_frame_tell_that_no_white_border_lies_between(border: int) -> None:
+    cells, palette = true_cartoon(kind="bordered")
+    palette = np.concatenate([np.minimum(palette, 190), [[250, 248, 240]]]).astype(np.uint8)
+    cells = np.pad(cells, border, constant_values=5)
+    trouble = Trouble(points=9.0, grid="none", numbers=True, turn_deg=1, noise=2, jpeg=85, supersample=1)
+    reading = read_sheet(put_on_paper(np.random.default_rng(2), cells, palette, trouble).data)
+    assert reading.is_sure == (border == 0)
+    if border == 0:
+        assert (reading.knots_across, reading.rows) == (KNOTS, ROWS)
+
+
 def test_a_white_border_whose_end_nobody_sees_is_spoken_of() -> None:
     cells, palette = true_cartoon(kind="bordered")
     palette[:5] = [[255, 255, 255], [30, 60, 110], [90, 110, 40], [170, 120, 20], [60, 40, 60]]

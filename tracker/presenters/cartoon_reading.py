@@ -181,13 +181,7 @@ def build_reading_state(
             colours=n_("{count} colour", "{count} colours", colours).format(count=number(colours)),
         ),
         is_sure=reading.is_sure,
-        verdict=(
-            _("Everything fits. Look once whether it is so.")
-            if reading.is_sure
-            else ""
-            if plain_question
-            else _("Not sure. Please look at this before you take it:")
-        ),
+        verdict=_verdict(reading.is_sure, doubted, plain_question),
         asks=asks,
         size=_("That weaves {size} at {density}.").format(
             size=size(knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
@@ -204,6 +198,19 @@ def build_reading_state(
         colours=_line(_("Colours"), colours, "colours" in set_by_hand),
         swatches=tuple((reading.palette[int(value)], number(int(counts[value]))) for value in order),
     )
+
+
+def _verdict(is_sure: bool, doubted: int, plain_question: bool) -> str:
+    """Say how sure the reading is, and what comes first."""
+    if not is_sure:
+        return "" if plain_question else _("Not sure. Please look at this before you take it:")
+    if doubted:
+        return n_(
+            "The size and the colours are clear; {count} square is not. Look at it first.",
+            "The size and the colours are clear; {count} squares are not. Look at them first.",
+            doubted,
+        ).format(count=number(doubted))
+    return _("Everything fits. Look once whether it is so.")
 
 
 def _line(label: str, count: int, by_hand: bool) -> Line:

@@ -78,6 +78,8 @@ class Extent:
     """0 to 1: how clearly all four sides stand out."""
     bare_round: bool = False
     """Whether bare paper lies on all four sides, close by, and no square inside is like it."""
+    numbered: bool = False
+    """Whether numbers, or other ink that is no square's, stand so near to it without lines that no square lies between."""
     outlined: bool = False
     """Whether each line of it is drawn, all alike, none between them and none beyond: then they tell all there is to tell."""
 
@@ -291,6 +293,7 @@ def find_extent(rgb: ByteArray, lattice: Lattice) -> Extent | None:
         lined=lined,
         sure=sure,
         bare_round=bare_round,
+        numbered=not lined and _numbered(grey, lattice, (left + x0, top + y0, left + x1, top + y1)),
         outlined=by_depth is not None and by_depth[2],
     )
 
@@ -334,6 +337,34 @@ def _plain_rim(squares: Squares, paper: NDArray[np.bool_], box: tuple[int, int, 
 _RIM_STEP, _RIM_SHARE, _RIM_PAPER, _WIDEST_RIM = 36, 0.9, 0.2, 12
 """Steps of a channel by which squares of one border differ at most, share of a side that must be of it, or beyond it must not, share of paper in it
 at most, and how many squares wide it is at most."""
+
+
+def _numbered(grey: ByteArray, lattice: Lattice, box: tuple[int, int, int, int]) -> bool:
+    """Return whether ink stands within a square beside a box, along one of its sides at least, and is no square of the cartoon.
+
+    A square would begin at the side of the box, and a mark would stand in its square's middle: numbers begin further off, and reach on.
+    """
+    left, top, right, bottom = box
+    away = np.array([*_BARE_STRIP, *_INK_STRIP])
+    for upright, line, out in ((True, left, -1), (True, right, 1), (False, top, -1), (False, bottom, 1)):
+        first, last = (top, bottom) if upright else (left, right)
+        along = np.arange(first, last, 1 / _INK_PLACES)
+        across = line + out * away
+        points, seen = sample(grey, lattice, *((across, along) if upright else (along, across)))
+        points, seen = (points.T, seen.T) if upright else (points, seen)
+        light = points.astype(np.float32)
+        ink = seen & (light < _INK * np.median(light, axis=1, keepdims=True))
+        bare, inked = np.split(ink.mean(axis=1), [len(_BARE_STRIP)])
+        paper = seen[: len(_BARE_STRIP)].mean() > _BARE_ROUND
+        if paper and bare.max() <= _NO_INK and inked.min() >= _SOME_INK and inked.max() <= _MOST_INK:
+            return True
+    return False
+
+
+_BARE_STRIP, _INK_STRIP, _INK_PLACES = (0.2, 0.28, 0.36), (0.85, 0.95, 1.05), 6
+"""Squares beside a cartoon at which paper is bare where numbers stand, at which they do, and places along a square that are looked at."""
+_INK, _NO_INK, _SOME_INK, _MOST_INK = 0.8, 0.005, 0.015, 0.4
+"""What part of the paper's lightness ink has at most, and share of the places with ink where there is none, and where there are numbers."""
 
 
 def _beside_dots(

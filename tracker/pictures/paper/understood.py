@@ -238,9 +238,10 @@ def has_even_ring(cells: NDArray[np.uint8], share: float = 1.0) -> bool:
 def _ends_in_frame(found: Found) -> bool:
     """Return whether a cartoon without lines ends where its colours do, unless a white border lies outside.
 
-    A frame of one colour runs all round it, whole squares of it, with bare paper beyond, and no square is as white as the paper.
+    A frame of one colour runs all round it, whole squares of it; bare paper lies beyond, and no square is as white as that, or numbers
+    stand so near that no border lies between.
     """
-    if found.extent.lined or not found.extent.bare_round:
+    if found.extent.lined or not (found.extent.bare_round or found.extent.numbered):
         return False
     spread = found.squares.spread
     sides = (spread[0], spread[-1], spread[:, 0], spread[:, -1])
@@ -312,6 +313,7 @@ def judged(
     asks: list[Ask] = []
     size_sure = min(1.0, squares_found.coherence / 0.3)
     in_frame = not squares_found.told and _ends_in_frame(squares_found)
+    may_be_border = in_frame and not extent.numbered
     end_sure = 1.0 if in_frame else extent.sure
     if not squares_found.told:
         # Squares of several knots each have several colours, and are doubtful.
@@ -320,7 +322,7 @@ def judged(
             asks.append(Ask.SIZE)
         if end_sure < 0.55:
             asks.append(Ask.EDGES)
-        elif in_frame:
+        elif may_be_border:
             asks.append(Ask.BORDER)
         if min(across, along) / sheet.scale < _FEW_POINTS:
             asks.append(Ask.POINTS)
@@ -348,7 +350,7 @@ def judged(
         points_along=along,
         sure=float(sure),
         asks=tuple(asks),
-        bare_round=in_frame,
+        bare_round=may_be_border,
         lattice=squares_found.lattice.moved(extent.left, extent.top)
         if squares_found.lattice.across.pitch != 1.0
         else squares_found.lattice,
