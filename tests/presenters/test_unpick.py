@@ -15,8 +15,8 @@ from tracker.domain.errors import BadEntry
 from tracker.domain.need import account_of
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Lot, RugBook, Spoilt, UnpickedYarn, Weighing
+from tracker.forecast.ledger import ledgers_of, units_ahead
 from tracker.forecast.outlook import outlook
-from tracker.forecast.yarn import ledgers_of, units_ahead
 from tracker.presenters import unpick
 from tracker.presenters.loom import build_loom_state
 from tracker.presenters.zoom import stretches
@@ -162,7 +162,7 @@ def test_what_is_on_hand_stays_where_the_knots_take_more_than_planned_and_nothin
     (planned,) = (grams for yarn, grams in unpick.yarn_in_rows(rug, 81) if yarn.id == "red")
     out = unpick.to_values(form, rug, TODAY, answers)
     (lost,) = (loss.mass_g for loss in out.losses if loss.yarn_id == "red")
-    assert lost == pytest.approx(1.5 * planned, rel=0.06)
+    assert lost == pytest.approx(1.5 * planned, rel=0.08)
     assert on_hand(written(rug, out))["red"] == pytest.approx(on_hand(rug)["red"], abs=2.0)
     # At the plan's grams it rose, though nothing came back.
     assert (

@@ -15,9 +15,11 @@ from tracker.domain.lot_line import places_to_change
 from tracker.domain.rug import Role, RugBook, Spoilt, Weighing, Yarn, heights_after
 from tracker.domain.shopping import most_missing_g, purchase
 from tracker.forecast.answers import LotsAnswer, LotStock
+from tracker.forecast.ledger import Ledger, Scale, sessions_before
 from tracker.forecast.stats import middle_of, quantiles
 from tracker.forecast.thresholds import LOT_LEFT_OVER, RANGE_HIGH, RANGE_LOW
-from tracker.forecast.yarn import Ledger, Scale, Stock, Use, run_out_rows, sessions_before
+from tracker.forecast.use import Use
+from tracker.forecast.yarn import Stock, run_out_rows
 
 
 def units_by_dye_lot(bands: tuple[Band, ...], ahead: np.ndarray, row_now: int) -> dict[str, float]:

@@ -18,9 +18,9 @@ from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Weighing, Yarn
 from tracker.domain.weighing_answer import answers_a_weighing, lost_before
 from tracker.domain.work import Tempo, tempo_of
+from tracker.forecast.ledger import units_ahead, units_at
 from tracker.forecast.outlook import yarns_alone
 from tracker.forecast.thresholds import LEAST_USE_RATIO, LESSON_FROM_BALLS, LESSON_FROM_SHARE, MOST_USE_RATIO
-from tracker.forecast.yarn import units_ahead, units_at
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

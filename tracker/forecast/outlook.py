@@ -36,6 +36,7 @@ from tracker.forecast.cloth import density_to_mend, final_length
 from tracker.forecast.dye_lots import lots_answer
 from tracker.forecast.finish import Futures
 from tracker.forecast.held import how_it_held
+from tracker.forecast.ledger import Ledger, Scale, ledgers_of, scale_evidence, units_ahead
 from tracker.forecast.reasons import begun_early, last_rug_words, moved_by, moved_today, rests_on, row_ahead
 from tracker.forecast.reckon import Reckoning, Stand, reckon, where_it_stands
 from tracker.forecast.shape import read_shape
@@ -49,20 +50,13 @@ from tracker.forecast.thresholds import (
     RANGE_LOW,
     SHORT_BELOW,
 )
+from tracker.forecast.use import DRAWS, Use, learn_use
 from tracker.forecast.yarn import (
-    DRAWS,
-    Ledger,
-    Scale,
-    Use,
     balls_doubted,
-    learn_use,
-    ledgers_of,
     lost_again,
     run_out_rows,
-    scale_evidence,
     stock,
     tied_beyond_record_g,
-    units_ahead,
     weighing_told,
 )
 from tracker.words import _, number

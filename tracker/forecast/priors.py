@@ -160,9 +160,10 @@ EARLIER_HOURS_NEW_SD = 0.15
 """Spread (log) of a rug's hours a day over the plan's about the weaver's own ratio, and of the new rug's about what was learnt."""
 
 # Yarn ------------------------------------------------------------------------------------------------
-SHARE_NOW_SD = 0.40
-"""Without a cartoon: spread (log) of a colour's real share of the part woven so far. How sure the planned use of a yarn
-is stands with the use itself, in `domain.need`."""
+MIRRORED_SD = 0.3
+LOPSIDED_SD = 0.1
+"""Without a cartoon: how far the knots of a colour stray from its share (`strays.py`), as a share of its knots: over half a rug that is woven
+alike from both ends, and over a whole one that is not. Chosen on tuning rugs, some with shares misjudged or ends unlike."""
 LOT_SD = 0.015
 """Spread of what a lot weighs about what it says."""
 DAMP_SD = 0.02
@@ -179,11 +180,11 @@ SPOILT_SD = 0.15
 """Spread of what was spoilt about what was written down."""
 BALL_NOT_NOTED = 0.02
 """Chance that an ended ball or shuttle was not noted."""
-BALLS_NOT_NOTED_MOST = 0.35
-"""Chance at the most that a ball more ended than was noted, however many ended."""
-ODD_WEIGHING_SDS = 2.0
+ODD_WEIGHING_SDS = 1.75
 """A weighing that lies more standard deviations off what was expected tells of something nobody entered rather than of the use, the
 more the farther it lies off."""
+ODD_BALL_SDS = 3.0
+"""A ball that lies more standard deviations off what was expected says the less of the use the farther it lies off."""
 OPEN_BALL_SD = 0.08
 """Spread of a ball's mass, as a share, in whether the balls under way should have ended by now."""
 ODD_RECORD = 0.05

@@ -15,8 +15,8 @@ from tracker.domain.rug import Lot, Role, RugBook, Sample, Spoilt, Weighing, Yar
 from tracker.domain.rules import check
 from tracker.domain.weighing_answer import KNOTS, LOST, answer_id
 from tracker.forecast.answers import Told, YarnAnswer, YarnWord
+from tracker.forecast.ledger import ledgers_of, scale_evidence, units_ahead
 from tracker.forecast.outlook import yarns_alone
-from tracker.forecast.yarn import ledgers_of, scale_evidence, units_ahead
 from tracker.presenters.entries.form import FormKind
 from tracker.words import _, day_short, mass, mass_as_weighed, number, shown_g
 

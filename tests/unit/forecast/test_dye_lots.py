@@ -18,8 +18,9 @@ from tracker.domain.need import account_of
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, Spoilt, Weighing
 from tracker.forecast.answers import LotsAnswer
 from tracker.forecast.dye_lots import first_sensible_row, left_of_others, units_by_dye_lot
+from tracker.forecast.ledger import ledgers_of
 from tracker.forecast.outlook import outlook
-from tracker.forecast.yarn import Stock, ledgers_of
+from tracker.forecast.yarn import Stock
 
 TODAY = date(2026, 11, 25)
 

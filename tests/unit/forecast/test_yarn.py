@@ -11,22 +11,14 @@ import pytest
 import scipy.integrate
 
 from tracker.domain.material_plan import material_plan
-from tracker.domain.need import Need
+from tracker.domain.need import Need, account_of
 from tracker.domain.rug import Lot, RugBook, Sample, Session, Spoilt, Weighing, heights_after
 from tracker.forecast import priors
 from tracker.forecast.answers import Told, YarnAnswer, YarnWord
+from tracker.forecast.ledger import Ledger, ledgers_of, scale_evidence, units_ahead, units_at, units_tied
 from tracker.forecast.outlook import outlook
-from tracker.forecast.yarn import (
-    Ledger,
-    Stock,
-    learn_use,
-    ledgers_of,
-    run_out_rows,
-    scale_evidence,
-    units_ahead,
-    units_at,
-    units_tied,
-)
+from tracker.forecast.use import learn_use
+from tracker.forecast.yarn import Stock, run_out_rows
 
 from .books import BLUE, BOOK, PLANNED_KNOT_G, RED, START, WEFT, striped, woven
 
@@ -164,6 +156,112 @@ def test_one_yarn_alone_is_learnt_as_numerical_integration_says():
     sd = math.sqrt(moment(2) / whole - mean**2)
     assert float(use.log_ratio.mean()) == pytest.approx(mean, abs=0.002)
     assert float(use.log_ratio.std()) == pytest.approx(sd, rel=0.03)
+
+
+def by_eye(*shares: float) -> RugBook:
+    """Return a rug without a cartoon whose colours, named a, b, c and on, were given those shares."""
+    names = "abcdefgh"[: len(shares)]
+    yarns = tuple(
+        replace(RED, id=name, number=number, name=name, share=share, unit_mass_g=100.0)
+        for number, (name, share) in enumerate(zip(names, shares, strict=True), start=1)
+    )
+    return replace(BOOK, yarns=yarns)
+
+
+def test_two_colours_by_eye_are_learnt_as_weighted_draws_say():
+    """One weighing of one colour, against 400,000 draws of what was believed, each weighted by how well it fits."""
+    book, height = replace(woven(by_eye(0.75, 0.25), [9] * 16), lots=(lot("a", 1000.0),)), 0.4
+    book = replace(book, weighings=(weighing("a", 400.0, book.sessions[-1].day, 10.0),))
+    needs = account_of(book).pile
+    ahead = [np.linspace(0.0, need.units, 361) for need in needs]
+    ledgers = ledgers_of(book, needs, ahead, 1.0)
+    keys = [(session.day, session.born) for session in book.sessions]
+    scales = [scale_evidence(ledger, keys, by_eye=True) for ledger in ledgers]
+    learnt = learn_use(ledgers, scales, False, np.random.default_rng(1), by_eye=True)
+
+    rng, many = np.random.default_rng(2), 400_000
+    # What one colour has too much of the other has too little of, each by its part of the knots.
+    swing = np.array([0.25, -0.75]) / math.hypot(0.25, 0.75)
+    ratio = (
+        0.18 * rng.standard_normal((many, 1))
+        + 0.07 * rng.standard_normal((many, 2))
+        + 0.10 * rng.standard_normal((many, 1)) * swing
+    )
+    stray_variance = priors.LOPSIDED_SD**2 * height * (1 - height)
+    stray_variance += priors.MIRRORED_SD**2 * height * (0.5 - height) / 0.5
+    stray = math.sqrt(stray_variance) * rng.standard_normal((many, 1)) * swing
+    noise = math.sqrt(priors.SCALE_SD_G**2 + 100.0 / 12.0 + (priors.DAMP_SD * 400.0) ** 2)
+    noise = math.hypot(noise, priors.LOT_SD * 1000.0)
+    whole_g = np.array([0.75, 0.25]) * 360 * 240 * PLANNED_KNOT_G
+    took = whole_g * np.exp(ratio) * (height + stray)
+    weight = np.exp(-0.5 * ((600.0 - took[:, 0]) / noise) ** 2)
+    weight /= weight.sum()
+    for colour, use in enumerate(learnt):
+        so_far = np.log(np.maximum(took[:, colour] / (whole_g[colour] * height), 0.1))
+        for told, drawn in ((use.log_ratio_whole, ratio[:, colour]), (use.log_ratio, so_far)):
+            order = np.argsort(drawn)
+            low, middle, high = np.interp((0.1, 0.5, 0.9), np.cumsum(weight[order]), drawn[order])
+            assert np.quantile(told, 0.5) == pytest.approx(middle, abs=0.008)
+            assert np.ptp(np.quantile(told, (0.1, 0.9))) == pytest.approx(high - low, rel=0.05)
+
+
+def test_by_eye_the_colours_together_teach_the_hand():
+    # Half of the rug is woven and every colour took a fifth more than planned, each in rows of its own.
+    book = replace(
+        woven(by_eye(0.4, 0.3, 0.2, 0.1), [9] * 20), lots=tuple(lot(name, 1500.0) for name in "abcd")
+    )
+    whole_g = {yarn.id: yarn.share * 360 * 240 * PLANNED_KNOT_G for yarn in book.yarns}
+    scales = tuple(
+        weighing(name, round(1500.0 - 0.6 * grams), book.sessions[-1].day) for name, grams in whole_g.items()
+    )
+    told = {yarn.yarn_id: yarn for yarn in outlook(replace(book, weighings=scales), scales[0].day).yarns}
+    for name, grams in whole_g.items():
+        assert told[name].needed_g == pytest.approx(0.6 * grams, rel=0.04)
+    plain = {yarn.yarn_id: yarn for yarn in outlook(book, scales[0].day).yarns}
+    for name in whole_g:
+        wide = plain[name].needed_high_g - plain[name].needed_low_g
+        assert told[name].needed_high_g - told[name].needed_low_g < 0.85 * wide
+
+
+def test_by_eye_balls_of_one_colour_that_end_early_raise_what_is_to_buy_of_it_and_lower_the_others():
+    book = replace(woven(by_eye(0.4, 0.3, 0.3), [9] * 20), lots=tuple(lot(name, 2000.0) for name in "abc"))
+    # A knot takes what the plan says: samples of all three tell it.
+    samples = tuple(
+        Sample(id=name, rug_id="r", yarn_id=name, day=START, knots=2000, mass_g=40.0) for name in "abc"
+    )
+    book = replace(book, samples=samples)
+    day = book.sessions[-1].day
+    before = {yarn.yarn_id: yarn.needed_g - yarn.on_hand_g for yarn in outlook(book, day).yarns}
+    # The fourth ball of 100 g ended in row 180; by the shares 346 g were due.
+    early = {4: 1.0, 9: 1.0, 14: 1.0, 19: 1.0}
+    sessions = tuple(
+        replace(session, used=(("a", early[place]),)) if place in early else session
+        for place, session in enumerate(book.sessions)
+    )
+    told = outlook(replace(book, sessions=sessions), day).yarns
+    more = {yarn.yarn_id: yarn.needed_g - yarn.on_hand_g - before[yarn.yarn_id] for yarn in told}
+    assert more["a"] > 25.0
+    assert more["b"] < -8.0
+    assert more["c"] < -8.0
+    # What one colour has more of, the others have less of: the rug takes as much as before.
+    assert abs(sum(more.values())) < 0.5 * more["a"]
+
+
+def test_a_ball_that_was_not_noted_is_seen_by_the_two_that_went_from_one_to_the_next():
+    # A ball of 180 g in every 50 rows, 20 mg a knot; the third one was not noted.
+    small = replace(RED, unit_mass_g=180.0)
+    book = replace(woven(DRAWN, [5] * 60), yarns=(small, BLUE), lots=(lot("red", 4000.0),))
+
+    def used(*ended: int) -> YarnAnswer:
+        sessions = tuple(
+            replace(session, used=(("red", 1.0),)) if place in ended else session
+            for place, session in enumerate(book.sessions)
+        )
+        return answer(replace(book, sessions=sessions), "red")
+
+    every, forgotten = used(9, 19, 29, 39, 49, 59), used(9, 19, 39, 49, 59)
+    assert forgotten.needed_g == pytest.approx(every.needed_g, rel=0.02)
+    assert forgotten.on_hand_g == pytest.approx(every.on_hand_g, abs=40.0)
 
 
 def test_a_knotted_sample_counts():
