@@ -310,7 +310,7 @@ class MendingPage(Page):
                 Tool.LOOK.value: _("Tap a square to see what it is. Two fingers come closer."),
                 Tool.PAINT.value: _("Tap or slide: {yarn}."),
                 Tool.FILL.value: _("Tap an area to fill it: {yarn}."),
-                Tool.EXCHANGE.value: _("Tap a colour to exchange it for {yarn}."),
+                Tool.EXCHANGE.value: _("Tap in the picture the colour that shall become {yarn}."),
             }[self.tool].format(yarn=self._name(self.yarn_id))
 
     def take_up(self, tool: str) -> None:
