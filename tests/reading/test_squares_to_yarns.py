@@ -140,3 +140,15 @@ def test_the_colour_that_a_poor_jpeg_gave_to_the_neighbours_is_taken_back() -> N
     sheet = sheet_of(20005, "few points")
     wrong = wrong_squares(read_sheet(sheet.data), sheet.cells)
     assert wrong.mean() < 0.0047
+
+
+def test_thirty_yarns_that_always_lie_beside_the_same_others_are_parted_and_told_by_their_neighbours() -> (
+    None
+):
+    # At JPEG quality 40 ten of them ran into others, and of those parted one square in fifty is nearer to a wrong yarn.
+    sheet = sheet_of(23001, "scan, grid")
+    reading = read_sheet(sheet.data)
+    assert len(reading.palette) == 30
+    wrong = wrong_squares(reading, sheet.cells)
+    assert wrong.sum() < 20
+    assert (wrong & reading.doubted).sum() >= 0.8 * wrong.sum()

@@ -18,6 +18,7 @@ from numpy.typing import NDArray
 
 from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
+from tracker.pictures.paper.beside import with_neighbours
 from tracker.pictures.paper.leaks import entropy, less_leak, own_colours, some_of, without_leak
 from tracker.pictures.paper.shadow import hard_shadow
 from tracker.pictures.paper.two_in_one import Two, two_heaps
@@ -45,15 +46,19 @@ _RARE_APART, _LEAST_RARE, _NO_FEW, _MOST_RARE_SHARE, _MOST_RARE = 14.0, 5, 50, 0
 """How far from every other yarn the squares of a yarn of a few scattered squares must lie, how many there must be, from how
 many on they would be a cluster by themselves, and the share of all squares, and the number, of which nothing is told."""
 _TWO = Two(middles=np.zeros((2, 3)), apart=2.75, less=0.27, gain=30.0)
+_TWO_AS_SEEN = replace(_TWO, apart=3.05, less=0.12, gain=40.0)
 _MAY_BE_TWO = replace(_TWO, apart=2.6, less=0.14, gain=20.0)
 _TWO_DELTA_E = 4.2
-"""How clearly the squares of a cluster must lie in two heaps, and what CIEDE2000 must part these, when they are two yarns, and when they may be.
+"""How clearly the squares of a cluster must lie in two heaps, and what CIEDE2000 must part these, when they are two yarns, when they are with what leaks
+still in them (of 139 development sheets single ones have 2.65 at most so), and when they may be.
 On development sheets single yarns have 2.8 at most, but with a smaller share or less than 4 CIEDE2000; two in one 2.7 and more."""
 _CLEAR_DELTA_E, _CLEAR_SPREADS, _MINGLED = 8.0, 5.7, 0.5
 """CIEDE2000 between the two nearest yarns, and standard deviations of a square's colour, from which on colours stand wholly clear: of two yarns at
 4 standard deviations one square in 40 is taken for the other. And how clear they are at most where two yarns may be taken for one."""
 _PARTING_ROUNDS, _MOST_PARTINGS = 1, 4
 """Last rounds of clustering in which clusters are parted, and how often: one may hold several yarns."""
+_CLEAR_SQUARE = 0.9995
+"""Chance by its colour alone from which on a square's neighbours are not asked."""
 _SAMPLE = 40_000
 _TAILS = 4.0
 """Degrees of freedom of the heavy-tailed (Student) spread round a yarn's colour."""
@@ -122,10 +127,13 @@ def find_shades(
             if not even_light:
                 centres, labels = _with_rare(places, labels, centres, noise)
         if not even_light and round_ >= _ROUNDS - _PARTING_ROUNDS:
+            # Yarns that always lie beside the same others, taken for one, seem to be what leaks: first they are parted as seen.
+            less = (lab_of_rgb(less_leak(lit, labels, len(centres))) @ even).astype(np.float32)
+            centres, labels, _may_be = _parted(less, labels, centres, many, back, _TWO_AS_SEEN)
             for last in range(_LEAK_ROUNDS):
                 # With what leaks taken off, near yarns part and some squares turn out to be of another one, and then other colours leak.
                 places = (lab_of_rgb(own_colours(lit, labels, len(centres))) @ even).astype(np.float32)
-                centres, labels, mingled = _parted(places, labels, centres, many, back)
+                centres, labels, mingled = _parted(places, labels, centres, many, back, _TWO)
                 centres, labels = _settled(places, labels, centres)
                 if many is None and last == _LEAK_ROUNDS - 2:
                     centres, labels, joined = _weighed(lit, even, places, labels, centres)
@@ -135,7 +143,7 @@ def find_shades(
     if many is None and not even_light and not mingled:
         # Near yarns taken for one spread what their neighbours tell so wide that nothing parts. What parts by less is asked about.
         less = (lab_of_rgb(less_leak(lit, labels, len(centres))) @ even).astype(np.float32)
-        mingled = len(_parted(less, labels, centres, many, back)[0]) > len(centres)
+        mingled = len(_parted(less, labels, centres, many, back, _TWO)[0]) > len(centres)
     nearest, scale = _assign(places.reshape(-1, 3), centres)
     if not even_light:
         for _round in range(_MOST_PARTINGS):
@@ -151,9 +159,13 @@ def find_shades(
     if even_light:
         confidence = _confidence(places.reshape(-1, 3), centres, scale, nearest)
     else:
-        confidence = _confidence(
-            places.reshape(-1, 3), centres, scale, nearest, _contrast_noise(places, nearest, centres, scale)
-        )
+        noisier = _contrast_noise(places, nearest, centres, scale)
+        confidence = _confidence(places.reshape(-1, 3), centres, scale, nearest, noisier)
+        unclear = np.flatnonzero(confidence < _CLEAR_SQUARE)
+        if len(centres) > 1 and len(unclear):
+            likely = _likely(places.reshape(-1, 3)[unclear], centres, scale, noisier[unclear])
+            labels, confidence[unclear] = with_neighbours(nearest.reshape(rows, knots), unclear, likely)
+            nearest = labels.ravel()
         off = (lab.reshape(-1, 3) - (centres @ np.linalg.inv(even))[nearest]).astype(np.float32)
         confidence = np.minimum(confidence, _unlike_any(off, even @ scale, spread.ravel(), nearest))
         if shade is not None:
@@ -485,6 +497,7 @@ def _parted(
     centres: FloatArray,
     many: int | None,
     to_lab: FloatArray,
+    least: Two,
 ) -> tuple[FloatArray, NDArray[np.intp], bool]:
     """Return the clusters with those parted whose squares lie in two heaps, and whether one is left that may be two.
 
@@ -497,7 +510,7 @@ def _parted(
             if centre.tobytes() not in known:
                 known[centre.tobytes()] = two_heaps(places[labels == index])
         heaps = [known[centre.tobytes()] for centre in centres]
-        parted = [(index, two) for index, two in enumerate(heaps) if two and _are(_TWO, two, to_lab)]
+        parted = [(index, two) for index, two in enumerate(heaps) if two and _are(least, two, to_lab)]
         parted.sort(key=lambda part: -part[1].gain)
         parted = parted[: max(0, (MAX_COLOURS if many is None else many) - len(centres))]
         if not parted or _round == _MOST_PARTINGS:
@@ -720,16 +733,22 @@ def _confidence(
 ) -> NDArray[np.float32]:
     """Return the chance of the chosen colour against all others, with heavy tails."""
     out = np.empty(len(lab), dtype=np.float32)
-    power = (_TAILS + 3) / 2
     for first in range(0, len(lab), 100_000):
         part = slice(first, first + 100_000)
-        squared = _distances(lab[part], centres, scale)
-        if noisier is not None:
-            squared /= noisier[part][:, np.newaxis]
-        likely = (1 + squared / _TAILS) ** -power
+        likely = np.exp(_likely(lab[part], centres, scale, noisier[part] if noisier is not None else None))
         mine = likely[np.arange(len(likely)), chosen[part]]
         out[part] = mine / likely.sum(axis=1)
     return out
+
+
+def _likely(
+    places: NDArray[np.float32], centres: FloatArray, scale: FloatArray, noisier: NDArray[np.float32] | None
+) -> NDArray[np.float32]:
+    """Return (squares, yarns) logarithms of how well each square's colour fits each yarn, with heavy tails."""
+    squared = _distances(places, centres, scale)
+    if noisier is not None:
+        squared /= noisier[:, np.newaxis]
+    return np.asarray(-(_TAILS + 3) / 2 * np.log1p(squared / _TAILS), dtype=np.float32)
 
 
 def _contrast_noise(
