@@ -50,7 +50,7 @@ _TWO_AS_SEEN = replace(_TWO, apart=3.05, less=0.12, gain=40.0)
 _MAY_BE_TWO = replace(_TWO, apart=2.6, less=0.14, gain=20.0)
 _TWO_DELTA_E = 4.2
 """How clearly the squares of a cluster must lie in two heaps, and what CIEDE2000 must part these, when they are two yarns, when they are with what leaks
-still in them (of 139 development sheets single ones have 2.65 at most so), and when they may be.
+still in them (on 139 development sheets no number that was right became wrong by it), and when they may be.
 On development sheets single yarns have 2.8 at most, but with a smaller share or less than 4 CIEDE2000; two in one 2.7 and more."""
 _CLEAR_DELTA_E, _CLEAR_SPREADS, _MINGLED = 8.0, 5.7, 0.5
 """CIEDE2000 between the two nearest yarns, and standard deviations of a square's colour, from which on colours stand wholly clear: of two yarns at
