@@ -335,7 +335,7 @@ def test_the_dye_lots_of_a_yarn_in_full() -> None:
         "Change to dye lot 18 where it shows least:", "", None, True,
     )  # fmt: skip
     assert state.alone == (
-        "With the other lots there is enough. To keep to this one alone, 250 g more of it are wanted, while the dyer "
+        "With the other lots there is enough. To keep to this one alone, buy 250 g more of it while the dyer "
         "still has it."
     )
     # Another sum is to buy where the other lots are used up, too: the page says why it names two.

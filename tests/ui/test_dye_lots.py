@@ -43,7 +43,7 @@ def test_the_open_lot_that_ends_too_soon_is_said_with_what_to_buy_of_it(open_app
     assert hand.sees("Buy the rest from the same dye bath")
     buy_of(hand, "M-15")
     assert not hand.sees("Buy 500 g of dye lot M-14 now")
-    assert hand.sees("To keep to this one alone, 500 g more of it are wanted")
+    assert hand.sees("To keep to this one alone, buy 500 g more of it")
     assert hand.sees("500 g left")
 
 

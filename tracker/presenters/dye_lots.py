@@ -263,7 +263,7 @@ def _alone(answer: LotsAnswer, warning: str, order_g: float) -> str:
     if not warning or order_g or answer.buy_g <= 0 or len(answer.stocks) < 2 or unmarked or _used_up(answer):
         return ""
     return _(
-        "With the other lots there is enough. To keep to this one alone, {mass} more of it are wanted, while the "
+        "With the other lots there is enough. To keep to this one alone, buy {mass} more of it while the "
         "dyer still has it."
     ).format(mass=mass(answer.buy_g))
 
