@@ -55,6 +55,7 @@ from tracker.presenters import (
     zoom,
 )
 from tracker.presenters.aloud import build_aloud_state
+from tracker.presenters.currency import currency_of
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.entry_text import READINGS
 from tracker.presenters.plan import changes, checks, draft, form, records, size, view
@@ -179,7 +180,7 @@ def everything_of_a_rug(
     papers: bool,
 ) -> None:
     """Build every page's state, every form and every file of one rug."""
-    currency = costs.currency_of(chosen)
+    currency = currency_of(chosen)
     plan = material_plan(rug, earlier=preparations_elsewhere(desk, rug.plan.id), rows=rows_wanted(rug))
     _pages(rug, answers, plan, today, currency, desk)
     _forms(rug, answers, plan, today)

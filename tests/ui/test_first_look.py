@@ -92,7 +92,7 @@ def test_the_rug_is_the_first_thing_seen_and_the_date_and_the_yarns_stand_whole_
     assert ids.picture.height >= 0.36 * hand.shell.height
     assert len(ids.alerts.children) == 1
     ball = next(w for w in everything(ids.yarns) if isinstance(w, Swatch))
-    words = hand.find("Indigo: just enough; the others will last")
+    words = hand.find("Indigo: probably enough; the others will last")
     for widget in (ids.finish_figure, ids.finish_range, ids.alerts.children[0], ball, words):
         assert window_box(widget)[1] >= window_box(ids.scroll)[1]
     assert abs(words.to_window(0, words.center_y)[1] - ball.to_window(0, ball.center_y)[1]) < 8

@@ -39,7 +39,7 @@ def test_the_first_view_answers_all_three_questions_without_a_tap(open_app, demo
     # The one to see to has a card; the next is named in the line that answers for all the others.
     (second,) = ids.yarns.lines
     assert second.name == "Indigo"
-    assert hand.sees("Indigo: just enough; the others will last")
+    assert hand.sees("Indigo: probably enough; the others will last")
     # Without a tap means without scrolling, too: the last yarn lies above the key that logs the session.
     last, log = ids.yarns, ids.log
     assert last.to_window(*last.pos)[1] >= log.to_window(log.x, log.top)[1]

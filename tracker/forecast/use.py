@@ -22,6 +22,8 @@ CLOSE = 1e-4
 """Rounds end when no log ratio moves by more."""
 FARTHEST = 1.4
 """No use is believed to lie farther from the planned one (log)."""
+MOST_STRAY_SD = 1.0
+"""The log of a colour's part of the rows so far is believed to stray by so much at most (one standard deviation; our choice)."""
 LEAST_VARIANCE = 1e-10
 """A record is not sure beyond all measure."""
 IN_SDS = np.linspace(-4.0, 4.0, 41)
@@ -343,6 +345,10 @@ def _drawn(
     """Draw one yarn's log ratios to the planned use: of the rows woven so far, rising, and of the whole rug that belong to them."""
     scores, stray = normal_scores(DRAWS), learnt.mean.size // 2 + place
     so_far, by_stray = _so_far(learnt, beliefs, place)
+    # In the first rows a stray is many times what was knotted, and no part in step with its logarithm.
+    by_stray = min(
+        by_stray, MOST_STRAY_SD / math.sqrt(max(float(learnt.covariance[stray, stray]), LEAST_VARIANCE))
+    )
     whole_variance = max(float(learnt.covariance[place, place]), LEAST_VARIANCE)
     if not by_stray:
         ratios = so_far + math.sqrt(whole_variance) * scores
