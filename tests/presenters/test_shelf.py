@@ -194,6 +194,10 @@ def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     assert facts["Hours at the loom"] == ("20 h", "in 2 sessions")
     assert facts["Knots an hour"] == ("500", "by one weaver: 10,000 knots in 20 h; planned: 500")
     assert facts["From first to last day"][0] == "2 days"
+    over = build_lesson_state(
+        rug, replace(lessons_of(rug), last_day=date(2027, 1, 4)), date(2027, 1, 5)
+    ).facts
+    assert ("From first to last day", "64 days", "2 November 2026 to 4 January 2027") in over
     (red,) = [line for line in state.yarns if line.name == "Madder"]
     # Half of 10,000 knots took 150 g.
     assert red.real == "30 g for 1,000 knots"

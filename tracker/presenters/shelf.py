@@ -372,12 +372,14 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         )
     if lessons.first_day and lessons.last_day:
         days = (lessons.last_day - lessons.first_day).days + 1
+        # Where one of two days says its year the other does, too.
+        one_year = today if lessons.first_day.year == lessons.last_day.year else None
         facts.append(
             (
                 _("From first to last day"),
                 n_("{days} day", "{days} days", days).format(days=number(days)),
                 _("{first} to {last}").format(
-                    first=day(lessons.first_day, today), last=day(lessons.last_day, today)
+                    first=day(lessons.first_day, one_year), last=day(lessons.last_day, one_year)
                 ),
             )
         )
