@@ -19,7 +19,7 @@ _WEIGHT = 0.5
 _UNTOLD = 5.0
 """Pairs of squares that are taken to lie beside each other as often as by chance: few pairs tell nothing."""
 _MOST = 5.0
-"""Natural logarithm of how much likelier one yarn may become beside another by its neighbours: a clear knot stays though none other lies so."""
+"""Natural logarithm of how much likelier one yarn may become beside another by its neighbours, at most (our choice)."""
 
 
 def with_neighbours(
