@@ -865,7 +865,7 @@ def test_a_broken_file_is_refused() -> None:
 def test_corners_far_outside_the_picture_are_refused_and_one_cut_off_by_its_edge_is_not() -> None:
     data = photographed(points=8.0).data
     width, height = Image.open(io.BytesIO(data)).size
-    with pytest.raises(BadEntry, match=f"far outside the picture, which is {width} x {height} pixels"):
+    with pytest.raises(BadEntry, match=f"far outside the picture, which is {width} × {height} pixels"):
         read_sheet(
             data, wish=Wish(corners=((-5 * width, 0), (5 * width, 0), (5 * width, height), (0, height)))
         )

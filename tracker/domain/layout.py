@@ -49,7 +49,7 @@ def _check_knots(rows: int, knots: int) -> None:
     if rows * knots > MAX_KNOTS:
         raise BadPicture(
             _(
-                "Put together, the cartoon would have {knots} x {rows} knots. At most {million} "
+                "Put together, the cartoon would have {knots} × {rows} knots. At most {million} "
                 "million are possible. Repeat it less often."
             ).format(knots=knots, rows=rows, million=MAX_KNOTS // 1_000_000)
         )
@@ -154,7 +154,7 @@ def field_in_border(
     if not (0 <= from_left <= spare_across and 0 <= from_bottom <= spare_along):
         raise BadPicture(
             _(
-                "The field of {field_knots} x {field_rows} knots does not fit into the border of {knots} x {rows}. "
+                "The field of {field_knots} × {field_rows} knots does not fit into the border of {knots} × {rows}. "
                 "Make the border picture as large as the whole rug."
             ).format(
                 field_knots=field.knots_across,
@@ -183,7 +183,7 @@ def border_around(strip: CartoonPicture, corner: CartoonPicture, field: CartoonP
     if (corner.rows, corner.knots_across) != (deep, deep):
         raise BadPicture(
             _(
-                "The corner must be {deep} x {deep} knots, as deep as the border; it is {knots} x {rows}."
+                "The corner must be {deep} × {deep} knots, as deep as the border; it is {knots} × {rows}."
             ).format(deep=deep, knots=corner.knots_across, rows=corner.rows)
         )
     for side, what in ((field.knots_across, _("width")), (field.rows, _("length"))):

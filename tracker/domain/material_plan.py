@@ -202,7 +202,7 @@ def material_plan(
     ):
         warnings.append(
             _(
-                "The plan has {plan_knots} x {plan_rows} knots, the cartoon {knots} x {rows}; the cartoon counts."
+                "The plan has {plan_knots} × {plan_rows} knots, the cartoon {knots} × {rows}; the cartoon counts."
             ).format(
                 plan_knots=book.plan.knots_across,
                 plan_rows=book.plan.rows,

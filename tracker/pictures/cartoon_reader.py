@@ -186,14 +186,14 @@ def _check_size(width: int, height: int) -> None:
     if width > limits.MAX_SIDE or height > limits.MAX_SIDE or width * height > limits.MAX_KNOTS:
         raise BadPicture(
             _(
-                "The picture is too large: {width} x {height} pixels, one for each knot. At most {side} each way and "
+                "The picture is too large: {width} × {height} pixels, one for each knot. At most {side} each way and "
                 "{million} million in all are read. Make it smaller until one pixel is one knot."
             ).format(width=width, height=height, side=limits.MAX_SIDE, million=limits.MAX_KNOTS // 1_000_000)
         )
     if min(width, height) < limits.MIN_SIDE or width * height < limits.MIN_KNOTS:
         raise BadPicture(
             _(
-                "The picture is too small: {width} x {height} pixels. A cartoon has one pixel for each knot."
+                "The picture is too small: {width} × {height} pixels. A cartoon has one pixel for each knot."
             ).format(width=width, height=height)
         )
 

@@ -84,7 +84,7 @@ def knot_picture(
         and knots * rows <= MAX_KNOTS
     ):
         raise BadEntry(
-            _("{knots} x {rows} knots cannot be planned. Choose a smaller size or a coarser density.").format(
+            _("{knots} × {rows} knots cannot be planned. Choose a smaller size or a coarser density.").format(
                 knots=knots, rows=rows
             )
         )

@@ -135,7 +135,7 @@ def _too_large_file(size: int) -> BadPicture:
 
 def _too_large(width: int, height: int) -> BadPicture:
     return BadPicture(
-        _("The photo is too large: {width} x {height} pixels. Take it with a smaller size.").format(
+        _("The photo is too large: {width} × {height} pixels. Take it with a smaller size.").format(
             width=width, height=height
         )
     )

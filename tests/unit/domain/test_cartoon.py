@@ -178,7 +178,7 @@ def test_a_border_motif_runs_round_the_field_with_mirrored_corners():
     ]
     with pytest.raises(BadPicture, match="Make it 2 or 4"):
         layout.border_around(strip, corner, picture(np.zeros((2, 3))))
-    with pytest.raises(BadPicture, match="2 x 2"):
+    with pytest.raises(BadPicture, match="2 × 2"):
         layout.border_around(strip, picture([[1]]), field)
 
 

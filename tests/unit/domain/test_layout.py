@@ -43,7 +43,7 @@ def test_a_cartoon_larger_than_any_is_refused_with_its_size() -> None:
     large = CartoonPicture(cells=Huge(), palette=("#AA0000",))  # type: ignore[arg-type]
     with pytest.raises(BadPicture) as trouble:
         expand(large, Given.LEFT_HALF)
-    assert f"1002 x {MAX_KNOTS // 1000} knots" in trouble.value.sentence
+    assert f"1002 × {MAX_KNOTS // 1000} knots" in trouble.value.sentence
     assert f"At most {MAX_KNOTS // 1_000_000} million" in trouble.value.sentence
 
 
@@ -92,7 +92,7 @@ def test_a_field_lies_where_it_is_laid_and_not_over_the_edge() -> None:
     for beyond in ({"left": 4}, {"left": -1}, {"bottom": 4}, {"bottom": -1}):
         with pytest.raises(BadPicture) as trouble:
             layout.field_in_border(border, field, **beyond)
-        assert "field of 2 x 1 knots does not fit into the border of 5 x 4" in trouble.value.sentence
+        assert "field of 2 × 1 knots does not fit into the border of 5 × 4" in trouble.value.sentence
 
 
 def ways(knots: int, rows: int, **changes) -> dict[SizeWay, SizeChoice]:

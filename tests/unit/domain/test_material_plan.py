@@ -148,7 +148,7 @@ def test_what_the_cartoon_and_the_yarns_do_not_agree_on_is_said():
     said = " ".join(plan.warnings)
     assert "2 colours of the cartoon belong to no yarn yet: 4 knots" in said
     assert "Not in the cartoon: weld." in said
-    assert "the cartoon 3 x 2; the cartoon counts" in said
+    assert "the cartoon 3 × 2; the cartoon counts" in said
     assert (plan.plan.knots_across, plan.plan.rows, plan.knots) == (3, 2, 6)
 
 

@@ -154,7 +154,7 @@ def test_a_decompression_bomb_is_refused_before_it_is_unpacked(size):
     assert len(bomb) < 10_000
     sentence = refusal(bomb)
     assert "too large" in sentence
-    assert f"{size[0]} x {size[1]}" in sentence
+    assert f"{size[0]} × {size[1]}" in sentence
 
 
 def test_a_gif_whose_frame_is_larger_than_its_head_says_is_not_a_way_round():

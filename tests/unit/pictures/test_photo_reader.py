@@ -79,7 +79,7 @@ def test_a_photo_beyond_the_limits_is_refused(monkeypatch, tmp_path):
         read_photo(tmp_path / "gone.jpg")
     data = saved(gradient(), "PNG")
     monkeypatch.setattr(limits, "MAX_WHOLE_PHOTO_PIXELS", 100_000)
-    with pytest.raises(BadPicture, match="900 x 600"):
+    with pytest.raises(BadPicture, match="900 × 600"):
         read_photo(data)
     monkeypatch.setattr(limits, "MAX_PHOTO_FILE_BYTES", 100)
     with pytest.raises(BadPicture, match="file is too large"):

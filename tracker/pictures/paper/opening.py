@@ -105,13 +105,13 @@ def _check_size(width: int, height: int) -> None:
     if width * height > limits.MAX_SHEET_PIXELS or max(width, height) > limits.MAX_PHOTO_SIDE:
         raise BadPicture(
             _(
-                "The picture is too large: {width} x {height} pixels; at most {million} million are read. "
+                "The picture is too large: {width} × {height} pixels; at most {million} million are read. "
                 "Take it with a smaller size."
             ).format(width=width, height=height, million=limits.MAX_SHEET_PIXELS // 1_000_000)
         )
     if min(width, height) < limits.MIN_PAPER_SIDE:
         raise BadPicture(
-            _("The picture is too small: {width} x {height} pixels. Take the cartoon from nearer.").format(
+            _("The picture is too small: {width} × {height} pixels. Take the cartoon from nearer.").format(
                 width=width, height=height
             )
         )

@@ -75,7 +75,7 @@ def check_corners(sheet: OpenedSheet, wish: Wish) -> None:
     sides = np.array([sheet.width, sheet.height], dtype=np.float64)
     if ((points < -BEYOND * sides) | (points > (1.0 + BEYOND) * sides)).any():
         raise BadEntry(
-            _("A corner lies far outside the picture, which is {width} x {height} pixels.").format(
+            _("A corner lies far outside the picture, which is {width} × {height} pixels.").format(
                 width=round(sheet.width * sheet.scale), height=round(sheet.height * sheet.scale)
             )
         )

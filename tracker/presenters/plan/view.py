@@ -343,14 +343,14 @@ def _planned(
 
 
 def plan_line(knots: int, finished_g: float, weaving_hours: float, begun: bool = False) -> str:
-    """Say what a rug comes to; the words of a mass say of what, on a line of their own.
+    """Say what a rug comes to, on one line of a phone: it stands under each part of the plan.
 
     Of one that is `begun` the hours are said to be the plan's: the date goes by its evenings.
     """
     said = (
-        _("{knots} knots, about {hours} by the plan\nThe finished rug: about {mass}")
+        _("{knots} knots, about {hours} by the plan, finished {mass}")
         if begun
-        else _("{knots} knots, about {hours} at the loom\nThe finished rug: about {mass}")
+        else _("{knots} knots, about {hours}, finished {mass}")
     )
     return said.format(knots=number(knots), mass=mass(finished_g), hours=work_words(weaving_hours))
 
