@@ -6,7 +6,8 @@ import pytest
 from kivy.uix.boxlayout import BoxLayout
 
 from tracker.previews.draw import settle
-from tracker.widgets.basics import NO_BREAK, Text
+from tracker.widgets.basics import Text
+from tracker.widgets.line_breaks import NO_BREAK
 
 
 def lines_of(words: str, width: float) -> list[str]:
@@ -35,6 +36,10 @@ def lines_of(words: str, width: float) -> list[str]:
         ("or Ne 20/15, tex 400 x 2, den 900 and so on", ("Ne 20/15", "tex 400 x 2", "den 900")),
         ("Row 14 of 90 · 3 Dec · every yarn lasts", ("3 Dec ·",)),
         ("to be 15 × 22.5 cm, allowed ± 3 cm", ("15 × 22.5 cm,", "± 3 cm")),
+        ("the card reads 8 colours and 341 rows of Rug 1", ("8 colours", "341 rows", "Rug 1")),
+        ("ends about 13 Dec, row 256; 1 ball of Weld yellow", ("13 Dec,", "row 256;", "1 ball")),
+        ("a dye lot ends about row 767 of 1,200, from row 570 on", ("row 767 of", "row 570 on")),
+        ("ikinci sıra: 198 sıra dokundu, 12 renk, Halı 1", ("198 sıra", "12 renk", "Halı 1")),
     ],
 )
 def test_a_number_stays_with_its_unit_at_every_width(open_app, words, parts) -> None:
@@ -52,6 +57,20 @@ def test_a_number_stays_with_its_unit_at_every_width(open_app, words, parts) -> 
 def test_a_size_too_long_for_a_line_is_broken_before_its_second_side(open_app) -> None:
     open_app()
     assert lines_of("100.4 × 142.1 cm", 100) == ["100.4 ×", "142.1 cm"]
+
+
+@pytest.mark.parametrize(
+    ("words", "part"),
+    [
+        ("Rug off the loom about 14 January 2027", "14 January"),
+        ("Kestirme: R 1,200 tex, 3 kat bükülü", "R 1,200 tex,"),
+    ],
+)
+def test_one_part_too_long_for_a_line_lets_no_other_part(open_app, words, part) -> None:
+    open_app()
+    for width in range(84, 130, 3):
+        lines = lines_of(words, width)
+        assert any(part in line for line in lines), (width, lines)
 
 
 def test_where_a_line_is_too_short_for_both_they_may_part(open_app) -> None:

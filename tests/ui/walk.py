@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import re
 from dataclasses import dataclass
 
 from kivy.core.window import Window
@@ -169,6 +170,28 @@ def act_below(root: Widget) -> list[Finding]:
     return found
 
 
+COUNTED = re.compile(r"\S*\d (?=[^\W\d_])\S+$")
+NAMED = re.compile(r"\(?(Rug|Row|row|Lot|lot|Halı|sıra) \d+\W*$")
+
+
+def parted_numbers(root: Widget) -> list[Finding]:
+    """Find a line that ends in a number whose unit, month or counted thing begins the next, or in a name whose number does."""
+    found = []
+    for label in labels_in(root):
+        typeset = getattr(label, "_label", None)
+        lines = typeset._cached_lines if typeset is not None else ()
+        if len(lines) < 2 or "\n" in label.text:
+            continue
+        said = ["".join(word.text for word in line.words).replace("\u00a0", " ").split() for line in lines]
+        for above, below in itertools.pairwise(line for line in said if line):
+            parted = f"{above[-1]} {below[0]}"
+            if (COUNTED.match(parted) or NAMED.match(parted)) and typeset.get_extents(parted)[
+                0
+            ] < label.width - 2:
+                found.append(Finding("parted at a line's end", f"{parted!r} in {label.text!r}"))
+    return found
+
+
 MOST_SIZES = 3
 """Sizes of type on one page: words, a strong line, and one figure."""
 
@@ -298,6 +321,7 @@ def findings(root: Widget, picture: Image | None = None) -> list[Finding]:
         + wide_keys(root)
         + out_of_reach(root)
         + act_below(root)
+        + parted_numbers(root)
         + wrongly_drawn(root)
     )
     return found + (faint_text(root, picture) if picture is not None else [])

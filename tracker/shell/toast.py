@@ -9,7 +9,9 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.widgets.basics import Card, load_kv
+from tracker.widgets.line_breaks import holding_together
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import extent
 
 MOST_LINES = 2
 """Lines of a strip with an undo: it lies over the title, and more of them would hide what is below."""
@@ -36,7 +38,9 @@ def lines_taken(sentence: str, width: float, font_name: str, font_size: float) -
         return float(label.texture.height)
 
     # A little less: what just fits here may wrap there.
-    return height(sentence, max(dp(1), width - dp(4))) / height("Ag", None)
+    room = max(dp(1), width - dp(4))
+    held = holding_together(sentence, room, lambda part: extent(part, font_name, font_size))
+    return height(held, room) / height("Ag", None)
 
 
 def within_lines(sentence: str, width: float, font_name: str, font_size: float) -> str:

@@ -1,7 +1,6 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
 import math
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cache
@@ -39,6 +38,7 @@ from tracker.widgets.laid_out import (
     lay_out_now,
     tell_when_laid_out,
 )
+from tracker.widgets.line_breaks import holding_together
 from tracker.widgets.look import icon_path, look
 from tracker.widgets.only_seen import Seen
 from tracker.widgets.plain_label import BELOW_THE_FOOT, EvenLines, PlainLabel, extent
@@ -75,41 +75,6 @@ def load_kv(module_file: str) -> None:
         Builder.load_file(path)
 
 
-WITH_UNIT = re.compile(
-    r"(?<=\d) (?=[^\W\d_]{1,4}\b|[%°·])"  # 142.1 cm, 28 Nov
-    r"|(?<=\d) (?=[^\W\d_]+ \d{4}\b)|(?<=[^\W\d_]) (?=\d{4}\b)"  # 18 January 2027
-    r"|(?:(?<=^\d)|(?<=^[1-3]\d)|(?<=[^\d.,]\d)|(?<=[^\d.,][1-3]\d)) (?=[A-ZÇĞİÖŞÜ])"  # 26 November: units are in small letters
-    r"|(?<=±) (?=\d)"
-    r"|(?<=\bR) (?=\d)|(?<=\bN[me]) (?=\d)|(?<=\btex) (?=\d)|(?<=\bden) (?=\d)"  # R 986 tex, Nm 6/2, tex 400
-    r"|(?<=\d) (?=x \d)|(?<=\bx) (?=\d)"  # Nm 5/2 x 3
-    r"|(?<=\b[A-Z]{3}) (?=\d)"  # EUR 296.55
-    r"| (?=·)"  # a dot between parts ends a line, it does not begin one
-)
-"""The spaces at which a line is not broken."""
-OF_TWO_SIDES = re.compile(r"(?<=\d) (?=×)|(?<=×) (?=\d)")
-"""The same within a size of two sides, where the line is long enough for both."""
-NO_BREAK = "\u00a0"
-
-
-def holding_together(text: str, room: float, letter: float) -> str:
-    """Return a text whose numbers stay on the line of their units, where the line is long enough for both.
-
-    Parameters
-    ----------
-    room
-        Width of a line, px; 0 or less when not known.
-    letter
-        Width of a wide letter, px.
-    """
-    if " " not in text:
-        return text
-    with_unit = WITH_UNIT.sub(NO_BREAK, text)
-    for held in (OF_TWO_SIDES.sub(NO_BREAK, with_unit), with_unit):
-        if room <= 1 or max(map(len, held.split(" "))) * letter <= room:
-            return held
-    return text
-
-
 class WholeWords(PlainLabel):
     """A label that would rather shrink a little than break a word in two."""
 
@@ -139,7 +104,12 @@ class WholeWords(PlainLabel):
 
     def words(self) -> str:
         # The words stay as they were given; only what is typeset holds together.
-        return holding_together(self.text, self.room, self.font_size * 0.62)
+        return holding_together(self.text, self.room, self._wide)
+
+    def _wide(self, words: str) -> float:
+        """Return the width of words on one line, px; a bound that no letters reach where that does."""
+        bound = len(words) * self.font_size * 0.62
+        return bound if bound <= self.room else extent(words, self.font_name, self.font_size, self.bold) + 1
 
     def _fit_words(self, *_args: Any) -> None:
         self._fit_type()
@@ -1191,7 +1161,7 @@ class TitleKey(Tappable, BoxLayout):
         if natural <= room:
             return natural
         lines = [""]
-        for word in words.text.split():
+        for word in words.words().split(" "):
             longer = f"{lines[-1]} {word}".strip()
             if extent(longer, words.font_name, words.font_size, words.bold) > room:
                 lines.append(word)

@@ -15,6 +15,7 @@ from kivy.uix.widget import Widget
 
 from tracker.files.faces import BEYOND, face_for
 from tracker.widgets.laid_out import WaitingWords
+from tracker.widgets.line_breaks import holding_together
 
 Extent = tuple[int, int]
 """Width and height, px."""
@@ -108,8 +109,12 @@ def extent(words: str, font_name: str, font_size: float, bold: bool = False) -> 
 
 def lines_taken(words: str, width: float, font_name: str, font_size: float, bold: bool = False) -> int:
     """Return how many lines words take that wrap at their spaces into a width [px]."""
+
+    def measure(part: str) -> float:
+        return extent(part, font_name, font_size, bold)
+
     lines, line = 1, ""
-    for word in words.split():
+    for word in holding_together(words, width, measure).split(" "):
         wider = f"{line} {word}" if line else word
         if line and extent(wider, font_name, font_size, bold) > width:
             lines, line = lines + 1, word

@@ -27,8 +27,9 @@ from tracker.shell.undo import left_words, undoable
 from tracker.widgets.basics import Column, Key, Missing, RowKey, Tappable, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout, LaidOutInOrder
+from tracker.widgets.line_breaks import holding_together
 from tracker.widgets.look import look
-from tracker.widgets.plain_label import PlainLabel, cut_to_lines, lines_taken
+from tracker.widgets.plain_label import PlainLabel, cut_to_lines, extent, lines_taken
 from tracker.words import _, n_, number
 
 PAGE = 60
@@ -57,6 +58,12 @@ class BriefText(PlainLabel):
     """Some lines of a row; where it has but one for more words than that they end in dots: the whole is a tap away."""
 
     brief = True
+
+    def words(self) -> str:
+        """Return what is typeset, numbers with their units on one line."""
+        return holding_together(
+            self.text, self.width, lambda part: extent(part, self.font_name, self.font_size, self.bold)
+        )
 
 
 class DiaryRow(RecycleDataViewBehavior, Tappable, BoxLayout):
