@@ -14,9 +14,11 @@ from PIL import Image
 from tests.reading.on_paper import Sheet, Trouble, cartoon, enlarged, framed, put_on_paper, yarns
 from tests.today import TODAY
 from tests.ui import remembered
+from tests.ui.hand import Finger
 from tests.ui.handed_time import pass_time
 from tracker.presenters.plan.form import blank_form
 from tracker.previews.draw import settle
+from tracker.widgets.basics import Busy
 
 KNOTS, ROWS = 32, 44
 
@@ -126,8 +128,6 @@ def test_a_wrong_number_is_set_right_and_reckoned_anew(open_app, wall) -> None:
 
 
 def test_a_corner_is_dragged_with_a_magnifier_under_the_finger(open_app, wall, sheet) -> None:
-    from tests.ui.hand import Finger
-
     hand = open_app()
     read(hand, wall)
     hand.tap("Corners")
@@ -677,3 +677,121 @@ def test_a_white_border_on_white_paper_is_spoken_of_and_taken_in_by_its_width(op
     assert not hand.sees("It has a white border")
     hand.tap("Take this cartoon")
     assert (hand.shell.page.form.knots, hand.shell.page.form.rows) == (44, 64)
+
+
+# --- corners dragged while the squares are read
+
+
+def places_of_photograph(hand) -> tuple[tuple[float, ...], ...]:
+    """Where the photograph, and a point of it, lie in the window."""
+    view = hand.shell.page._photo
+    return tuple(round(side, 1) for side in (*view.to_window(*view.pos), *view.size, *view.on_screen(10, 10)))
+
+
+def flick(start: tuple[float, float], end: tuple[float, float]) -> None:
+    """Drag in a few frames, without looking whether anything is ready."""
+    finger = Finger(*start)
+    finger.put(*start)
+    for share in (0.3, 0.7, 1.0):
+        finger.slide(*(begin + (there - begin) * share for begin, there in zip(start, end, strict=True)))
+        settle(1)
+    finger.lift()
+
+
+@pytest.fixture
+def askew(open_app, wall, sheet):
+    """The page in the view of corners, all four found two squares off; reading goes on beside the touch thread."""
+    hand = open_app()
+    taken = read(hand, wall)
+    hand.tap("Corners")
+    hand.shell.page._correct(corners=tuple((float(x) + 18, float(y) + 18) for x, y in sheet.corners))
+    remembered.forget_readings()
+    hand.app.desk.background = True
+    return hand, taken
+
+
+def test_four_corners_dragged_one_right_after_the_other_all_end_where_the_finger_left_them(
+    askew, sheet
+) -> None:
+    hand, taken = askew
+    page = hand.shell.page
+    before = places_of_photograph(hand)
+    # Where a hand that looks once would put all four.
+    ways = [
+        (corner_on_screen(hand, index), place_on_screen(hand, tuple(sheet.corners[index])))
+        for index in range(4)
+    ]
+    for start, end in ways:
+        flick(start, end)
+        assert page.busy
+        assert places_of_photograph(hand) == before, "the picture moved under the finger"
+        for index, corner in enumerate(sheet.corners[: ways.index((start, end)) + 1]):
+            shown = np.array(page._photo.corners[index]) * page._photo_scale
+            assert shown == pytest.approx(corner, abs=1.5), f"corner {index} is where the finger left it"
+    hand.wait(lambda: not page.busy)
+    assert places_of_photograph(hand) == before
+    assert np.array(page.wishes["corners"]) == pytest.approx(sheet.corners, abs=1.5)
+    hand.tap("Take this cartoon")
+    assert taken.pictures[0].cells.shape == (ROWS, KNOTS)
+    truth = sheet.cells[::-1]
+    for value in range(4):
+        mine = taken.pictures[0].cells[truth == value]
+        assert (mine == np.bincount(mine).argmax()).mean() > 0.998
+
+
+def test_a_corner_in_hand_stays_with_the_finger_when_the_reading_is_done(askew, sheet) -> None:
+    hand, _taken = askew
+    page = hand.shell.page
+    flick(corner_on_screen(hand, 0), place_on_screen(hand, tuple(sheet.corners[0])))
+    x, y = corner_on_screen(hand, 2)
+    goal = place_on_screen(hand, tuple(sheet.corners[2]))
+    finger = Finger(x, y)
+    finger.put(x, y)
+    finger.slide(*goal)
+    hand.wait(lambda: not page.busy)
+    held = np.array(page._photo.corners[2]) * page._photo_scale
+    assert held == pytest.approx(sheet.corners[2], abs=1.5)
+    finger.lift()
+    hand.wait(lambda: not page.busy)
+    for index in (0, 2):
+        assert page.wishes["corners"][index] == pytest.approx(sheet.corners[index], abs=1.5)
+
+
+def test_a_number_set_while_corners_are_read_takes_nothing_from_them(askew, sheet) -> None:
+    hand, _taken = askew
+    page = hand.shell.page
+    flick(corner_on_screen(hand, 0), place_on_screen(hand, tuple(sheet.corners[0])))
+    page._set_count("colours", 3)
+    hand.wait(lambda: not page.busy)
+    assert page.wishes["corners"][0] == pytest.approx(sheet.corners[0], abs=1.5)
+    assert hand.sees("3 colours")
+
+
+def test_corners_set_on_a_picture_in_which_nothing_was_found_stay_until_they_are_read(
+    open_app, tmp_path
+) -> None:
+    hand = open_app()
+    read(hand, picture_of_nothing(tmp_path / "clouds.png"))
+    page = hand.shell.page
+    goals = ((20.0, 20.0), (150.0, 25.0), (155.0, 120.0), (18.0, 118.0))
+    for index, goal in enumerate(goals):
+        hand.drag(corner_on_screen(hand, index), place_on_screen(hand, goal))
+    shown = np.array(page._photo.corners) * page._photo_scale
+    assert shown == pytest.approx(np.array(goals), abs=1.5)
+    hand.tap("Read between the corners")
+    if page.reading is None:
+        assert np.array(page._photo.corners) * page._photo_scale == pytest.approx(np.array(goals), abs=1.5)
+    else:
+        assert np.array(page.wishes["corners"]) == pytest.approx(np.array(goals), abs=1.5)
+
+
+def test_the_bar_that_is_not_shown_takes_no_touch_on_its_line(askew) -> None:
+    hand, _taken = askew
+    settle()
+    bar = next(widget for widget in hand.shell.page.walk() if isinstance(widget, Busy))
+    assert bar.height == 0
+    assert bar.disabled
+    finger = Finger(0, 0)
+    finger.pos = bar.center
+    assert bar.collide_point(*finger.pos)
+    assert not bar.dispatch("on_touch_down", finger)

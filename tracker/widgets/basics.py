@@ -840,6 +840,10 @@ class Busy(BoxLayout):
     def on_stop(self) -> None:
         """The key was tapped."""
 
+    def on_touch_down(self, touch: Any) -> bool:
+        # Disabled and of no height it would still take what is tapped on its very line.
+        return bool(self.words) and bool(super().on_touch_down(touch))
+
 
 FADE_DP = 16
 """Height of an edge at which a column that goes on fades out: less than a line of words."""

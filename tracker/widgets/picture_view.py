@@ -264,12 +264,26 @@ class CornerView(PictureView):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._held: int | None = None
+        self._dragged = False
         self._offset = (0.0, 0.0)
         self._glass: Texture | None = None
+        self._before: list[tuple[float, float]] = []
+        """Where the corners go when what the finger does comes to nothing."""
         self.bind(corners=self._redraw)
 
     def on_moved(self, corners: tuple[tuple[float, float], ...]) -> None:
         """A corner was dragged to another place and let go."""
+
+    def on_picture(self, widget: Any, picture: np.ndarray | None) -> None:
+        self._held = None
+        super().on_picture(widget, picture)
+
+    def place(self, corners: list[tuple[float, float]]) -> None:
+        """Set the corners; while a finger drags one, all stay as they are for it."""
+        if self._held is None:
+            self.corners = corners
+        else:
+            self._before = corners
 
     def _nearest(self, px: float, py: float) -> tuple[int, float]:
         places = [self.on_screen(*corner) for corner in self.corners]
@@ -285,7 +299,7 @@ class CornerView(PictureView):
         x, y = self.on_screen(*self.corners[self._held])
         # The corner keeps its distance from the finger: it must not jump when it is taken beside its middle.
         self._offset = (x - touch.x, y - touch.y)
-        self._before = list(self.corners)
+        self._before, self._dragged = list(self.corners), False
         self._redraw()
 
     def hold(self, corner: int) -> None:
@@ -306,13 +320,18 @@ class CornerView(PictureView):
             corners[beside] = (corners[beside][0], y)
             corners[above] = (x, corners[above][1])
         corners[self._held] = (x, y)
+        self._dragged = self._dragged or corners != self.corners
         self.corners = corners
 
     def own_up(self, _touch: Any) -> None:
         held, self._held = self._held, None
         self._redraw()
-        if held is not None and self.corners != self._before:
+        if held is None:
+            return
+        if self._dragged:
             self.dispatch("on_moved", tuple(self.corners))
+        else:
+            self.corners = self._before
 
     def own_stopped(self) -> None:
         if self._held is not None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +60,7 @@ def paper(
 
 
 def scenes(desk: Any) -> list[Scene]:
-    """The reading as squares, with its corners, as knots; and a picture that is none."""
+    """Every state of reading a picture: being read, sure, asking, doubting, set right by hand, joined; and pictures that are no cartoons."""
     if desk.rug is None or desk.rug.cartoon is None:
         return [Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None))]
     views = [
@@ -67,9 +69,34 @@ def scenes(desk: Any) -> list[Scene]:
     ]
     views.append(Scene("cartoon-none", "cartoon_reading", _what(desk), _begin(desk, None, None)))
 
+    def reading(page: Any) -> None:
+        with _nothing_done(desk):
+            page.start(desk.cartoons.sheet_of(paper(desk), "wall.jpg"))
+        page.share = 0.45
+
+    def counting(page: Any) -> None:
+        _begin(desk, paper(desk), View.CORNERS)(page)
+
+        def again() -> None:
+            with _nothing_done(desk):
+                page.read_between()
+            page.share = 0.6
+
+        # After what the reading has to say.
+        desk.post(again)
+
+    def doubting(page: Any) -> None:
+        page.start(desk.cartoons.sheet_of(paper(desk, stains=STAINS), "wall.jpg"))
+
+    def asking(page: Any) -> None:
+        page.start(desk.cartoons.sheet_of(in_white(desk), "border.png"))
+
+    def unreadable(page: Any) -> None:
+        page.enter(Path(__file__), page.form, take_nothing)
+
     def held(page: Any) -> None:
         _begin(desk, paper(desk), View.CORNERS)(page)
-        page.hold(0)
+        desk.post(lambda: page.hold(0))
 
     def mended(page: Any) -> None:
         page.start(desk.cartoons.sheet_of(paper(desk, stains=STAINS), "wall.jpg"))
@@ -88,10 +115,32 @@ def scenes(desk: Any) -> list[Scene]:
             return
         page.join_parts(*parts)
 
+    for name, then in (
+        ("reading", reading), ("counting", counting), ("doubts", doubting), ("asks", asking), ("unreadable", unreadable)
+    ):  # fmt: skip
+        views.append(Scene(f"cartoon-{name}", "cartoon_reading", _what(desk), then))
     views.append(Scene("cartoon-mended", "cartoon_reading", _what(desk), mended))
     views.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))
     views.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
     return views
+
+
+@contextmanager
+def _nothing_done(desk: Any) -> Iterator[None]:
+    """Let what is begun off the touch thread never be done, so that a page stands as it does meanwhile."""
+    desk.aside = lambda *_what: None
+    try:
+        yield
+    finally:
+        del desk.aside
+
+
+def in_white(desk: Any) -> np.ndarray:
+    """Return a part of the rug's cartoon drawn large, with a white border on white: nothing tells where it ends."""
+    cartoon = desk.rug.cartoon
+    palette = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in cartoon.palette], dtype=np.uint8)
+    squares = np.kron(palette[cartoon.cells[:_ROWS, :_KNOTS][::-1]], np.ones((6, 6, 1), dtype=np.uint8))
+    return np.pad(squares, ((31, 31), (31, 31), (0, 0)), constant_values=255)
 
 
 def landscape() -> np.ndarray:

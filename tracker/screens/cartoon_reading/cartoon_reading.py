@@ -92,6 +92,9 @@ class CartoonReadingPage(Page):
         """The picture that is being read; None once it was taken or left."""
         self._take: Take | None = None
         self.wishes: dict[str, Any] = {}
+        """What was set by hand of the reading that is shown; where nothing was found yet, of the one to come."""
+        self._asked: dict[str, Any] | None = None
+        """The same of the reading under way: what is set while it goes on is set beside that."""
         self._wished_before: dict[str, Any] = {}
         """What had been set by hand before the app was ended: asked for again when the picture was read."""
         self._as_read: Any = None
@@ -191,7 +194,7 @@ class CartoonReadingPage(Page):
         self.sheet = self.reading = self._as_read = self.path = self._state = None
         self._ground = self._ground_of = None
         self.unkept = False
-        self.wishes, self._trouble, self.ready = {}, "", False
+        self.wishes, self._asked, self._trouble, self.ready = {}, None, "", False
         self._before, self._ways, self._joined_from, self._parts_before = None, (), None, None
         self.view = View.SQUARES.value
         self._photo.picture = self._photo.detail = self._grid.picture = None
@@ -243,13 +246,14 @@ class CartoonReadingPage(Page):
         """Read off the touch thread; what a correction cannot do is said, and the reading before it stays."""
         self.stop()
         job = self._job = Job()
+        self._asked = wishes
         self.busy, self.share = words, 0.0
         self.show()
 
         def done(reading: Any) -> None:
             if job is not self._job:
                 return
-            self._job, self.busy = None, ""
+            self._job, self._asked, self.busy = None, None, ""
             if reading is None:
                 self._trouble = "" if self.reading is not None else _("The reading was stopped.")
             else:
@@ -261,11 +265,12 @@ class CartoonReadingPage(Page):
         def failed(sentence: str) -> None:
             if job is not self._job:
                 return
-            self._job, self.busy = None, ""
+            self._job, self._asked, self.busy = None, None, ""
             if self._ask_again():
                 return
             if self.reading is None:
-                self._trouble = sentence
+                # What was set by hand is not to be set once more because it is not right yet.
+                self._trouble, self.wishes = sentence, wishes
             else:
                 self.shell.toast(sentence, warn=True)
             self.show(anew=True)
@@ -326,7 +331,12 @@ class CartoonReadingPage(Page):
     @property
     def wished(self) -> dict[str, Any]:
         """What was set by hand, though the picture may not have been read since the app was ended."""
-        return self.wishes or self._wished_before
+        return self._asked or self.wishes or self._wished_before
+
+    @property
+    def _set_by_hand(self) -> dict[str, Any]:
+        """What is set by hand by now, though it may not be read so yet."""
+        return self.wishes if self._asked is None else self._asked
 
     def _ask_again(self) -> bool:
         """Set by hand again what had been before the app was ended; False when nothing was."""
@@ -342,7 +352,7 @@ class CartoonReadingPage(Page):
         if job is None:
             return
         job.stopped = True
-        self.busy = ""
+        self._asked, self.busy = None, ""
         if self.reading is None:
             self._trouble = _("The reading was stopped.")
 
@@ -354,7 +364,7 @@ class CartoonReadingPage(Page):
     def _correct(self, **wishes: Any) -> None:
         """Reckon anew with what was set by hand; what can be shown at once is shown at once."""
         cartoons, sheet, reading = self.desk.cartoons, self.sheet, self.reading
-        wanted = {**self.wishes, **wishes}
+        wanted = {**self._set_by_hand, **wishes}
         self._run(
             _("Calculating again …"),
             lambda job: cartoons.correct(sheet, reading, wanted, self._told(job), lambda: job.stopped),
@@ -377,7 +387,10 @@ class CartoonReadingPage(Page):
     def _dragged(self, corners: tuple[tuple[float, float], ...]) -> None:
         scale = self._photo_scale
         placed = tuple((x * scale, y * scale) for x, y in corners)
-        if self.view == View.CROP.value:
+        if self.reading is None and self._job is None:
+            # Nothing was found yet: they are read between once all four, and both numbers, are set.
+            self.wishes = {**self.wishes, "corners": placed}
+        elif self.view == View.CROP.value:
             (left, top), (right, bottom) = placed[0], placed[2]
             self._correct(crop=(left, top, right, bottom), corners=None)
         else:
@@ -385,14 +398,15 @@ class CartoonReadingPage(Page):
 
     def _placed(self) -> list[tuple[float, float]]:
         """Return the corners to show, in points of the shown photograph."""
+        set_by_hand = self._set_by_hand
         width, height = self._photo.points
         if self.view == View.CROP.value:
-            left, top, right, bottom = self.wishes.get("crop") or (
+            left, top, right, bottom = set_by_hand.get("crop") or (
                 0, 0, width * self._photo_scale, height * self._photo_scale
             )  # fmt: skip
             corners = ((left, top), (right, top), (right, bottom), (left, bottom))
-        elif self.wishes.get("corners"):
-            corners = self.wishes["corners"]
+        elif set_by_hand.get("corners"):
+            corners = set_by_hand["corners"]
         elif self.reading is not None:
             corners = self.reading.corners
         else:
@@ -410,7 +424,7 @@ class CartoonReadingPage(Page):
             else {}
         )
         ask_number(
-            self.shell, titles[wish], self.wishes.get(wish) or values.get(wish),
+            self.shell, titles[wish], self._set_by_hand.get(wish) or values.get(wish),
             lambda count: self._set_count(wish, count),
             least=1 if wish == "colours" else 2, most=MOST_COLOURS if wish == "colours" else MOST_SIDE, optional=True,
         )  # fmt: skip
@@ -599,8 +613,10 @@ class CartoonReadingPage(Page):
     def _show_views(self) -> None:
         box = self.ids.views
         box.clear_widgets()
-        for words, view in view_words() if self.reading is not None and self.sheet is not None else ():
-            key = ViewKey(text=words, value=view.value)
+        # While it is read for the first time they stand there already: the picture is not to move when it is.
+        are_there = self.sheet is not None and (self.reading is not None or not self._trouble)
+        for words, view in view_words() if are_there else ():
+            key = ViewKey(text=words, value=view.value, disabled=self.reading is None)
             key.role = "chosen" if view.value == self.view else "plain"
             key.bind(on_release=lambda key: self.look_at(key.value))
             box.add_widget(key)
@@ -614,9 +630,9 @@ class CartoonReadingPage(Page):
         if on_photo:
             if self.sheet is not None and (self.reading is not None or self._trouble):
                 self._photo.boxed = self.view == View.CROP.value
-                self._photo.corners = self._placed()
+                self._photo.place(self._placed())
             else:
-                self._photo.corners = []
+                self._photo.place([])
             return
         reading, cartoons = self.reading, self.desk.cartoons
         if not anew and self._grid.picture is not None:
@@ -658,12 +674,9 @@ class CartoonReadingPage(Page):
         if self.view in hints:
             box.note(hints[self.view], tone="ink", style="body")
         box.note(state.found, tone="ink", strong=True, style="lead")
-        box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
-        for sentence in state.asks:
-            if state.verdict:
-                box.warn(sentence)
-            else:
-                box.note(sentence, tone="ink", style="body")
+        # What was said of the reading before does not hold of the one under way.
+        if not self.busy:
+            self._fill_verdict(box, state)
         if self.desk.cartoons.may_have_border(self.reading) and not self.busy:
             box.key(_("It has a white border"), self.ask_border, icon="plus")
         points = self.desk.cartoons.as_points(self.reading)
@@ -685,6 +698,15 @@ class CartoonReadingPage(Page):
         box.key(_("Choose another picture"), self.choose_other, icon="photo")
         if self._before is None:
             box.key(_("It is no cartoon: knot the picture"), self.knot_it, icon="knot", role="quiet")
+
+    @staticmethod
+    def _fill_verdict(box: FormColumn, state: ReadingState) -> None:
+        box.note(state.verdict, tone="green" if state.is_sure else "madder", strong=True, style="body")
+        for sentence in state.asks:
+            if state.verdict:
+                box.warn(sentence)
+            else:
+                box.note(sentence, tone="ink", style="body")
 
     def _offer_mending(self, box: FormColumn, state: ReadingState, first: bool) -> None:
         """Lead to the doubted squares near the top; where none are doubted, to all squares further down."""
