@@ -125,7 +125,7 @@ MISTAKES = (
     Mistake("balls for one weaver", WINDING, "balls=sum(by_section),", "balls=max(by_section, default=0),"),
     Mistake("shuttles rounded down", WINDING, "shuttles = math.ceil(need_g / full_g - _GRAIN)", "shuttles = math.floor(need_g / full_g)"),
     Mistake("warp balls rounded down", PLAN, "balls=math.ceil(need.need_g / ball_g - 1e-9)", "balls=math.floor(need.need_g / ball_g)"),
-    Mistake("a ball in two minutes", DEFAULTS, "HOURS_PER_BALL = Default(20.0 / 60.0", "HOURS_PER_BALL = Default(2.0 / 60.0"),
+    Mistake("a ball in two minutes", DEFAULTS, "HOURS_BALL_PER_100_G = Default(7.5 / 60.0", "HOURS_BALL_PER_100_G = Default(0.75 / 60.0"),
     Mistake("a ball of 300 g", DEFAULTS, "BALL_G = Default(200.0", "BALL_G = Default(300.0"),
     Mistake("tight balls", DEFAULTS, "BALL_PACKING = Default(\n    0.55", "BALL_PACKING = Default(\n    0.95"),
     # Hours.

@@ -338,15 +338,17 @@ def test_the_warp_s_balls_hold_the_whole_warp():
 
 
 def test_the_preparation_of_a_rug_of_40_raj_in_hours():
-    # Common practice, no source: twenty minutes a ball, half an hour a shuttle, two hours for a warp and an hour and a half
-    # for each hundred of its threads. 31 balls, nine shuttles, 1,280 warps: 10.33 + 4.5 + 21.2 h.
+    # Common practice, no source: a ball takes five minutes and 7.5 more for each 100 g, a shuttle ten and twenty more, a warp
+    # two hours and an hour and a half for each hundred of its threads. 31 balls, nine shuttles of 816 g, 1,280 warps.
     yarns = (
         pile_of_1705(unit_mass_g=200.0),
         weft(1, tex=THICK_WEFT_TEX, take_up=0.15, unit_mass_g=100.0),
         warp(),
     )
-    preparation = material_plan(book_of(published_rug(), yarns=yarns)).preparation
-    assert preparation.hours_all == pytest.approx(31 / 3 + 9 / 2 + 2 + 1.5 * 12.8)
+    plan = material_plan(book_of(published_rug(), yarns=yarns))
+    balls_h = (31 * 5 + plan.balls[0].wound_g / 100 * 7.5) / 60
+    shuttles_h = (9 * 10 + 816 / 100 * 20) / 60
+    assert plan.preparation.hours_all == pytest.approx(balls_h + shuttles_h + 2 + 1.5 * 12.8, rel=1e-3)
 
 
 # --- yarns whose fineness nobody said ------------------------------------------------------------------------------------

@@ -279,7 +279,7 @@ def test_an_act_of_several_entries_names_the_first_and_counts_the_others() -> No
     # What changed of several alike is named: "Red, and 4 more" alone does not say it.
     finer = entry(*(change(lot, replace(lot, mass_g=400), lot.id) for lot in lots), kind="plan changed")
     (line,) = diary_lines([finer], NAMES, TODAY)
-    assert line.more.split(" · ")[1:3] == ["Mass", deed_words("plan changed")]
+    assert line.more.split(" · ")[1:3] == ["Weight", deed_words("plan changed")]
     # A plan that changes with a session is not counted.
     (line,) = diary_lines([entry(change(None, plan()), change(None, session(1, 5)))], NAMES, TODAY)
     assert line.head == "+5 rows, 3 h"

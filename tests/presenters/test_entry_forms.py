@@ -46,7 +46,7 @@ def lot(lot_id: str, mass_g: float = 500.0, **changes) -> Lot:
 def test_a_lot_needs_its_mass_and_takes_the_dyer_of_last_time() -> None:
     rug = book(lots=(lot("l1"),))
     form = forms.blank(FormKind.LOT, rug, TODAY, "red")
-    with pytest.raises(BadEntry, match="Mass"):
+    with pytest.raises(BadEntry, match="Weight"):
         forms.to_value(form, rug, TODAY)
     bought = forms.to_value(form.with_answer("mass_g", 750), rug, TODAY)
     assert (bought.mass_g, bought.yarn_id, bought.dyer, bought.day, bought.price) == (
@@ -130,7 +130,7 @@ def test_an_empty_scale_is_an_answer() -> None:
 def test_a_mass_that_cannot_be_is_refused(bad: float) -> None:
     rug = book()
     form = forms.blank(FormKind.LOT, rug, TODAY, "red").with_answer("mass_g", bad)
-    with pytest.raises(BadEntry, match="Mass"):
+    with pytest.raises(BadEntry, match="Weight"):
         forms.to_value(form, rug, TODAY)
 
 

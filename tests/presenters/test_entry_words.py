@@ -117,24 +117,24 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     (
         replace(LOT, weighed_g=1300.0, regain=0.2),
         "1.25 kg of Madder, dye lot M-1",
-        [("Yarn", "Madder"), ("Day", SAID), ("Mass", "1.25 kg"), ("On the scale", "1.3 kg"),
+        [("Yarn", "Madder"), ("Day", SAID), ("Weight", "1.25 kg"), ("On the scale", "1.3 kg"),
          ("Water in it, of the dry yarn", "20 %"), ("Dye lot", "M-1"), ("Dyer", "Nuray"), ("Price in all", "41.50")],
     ),
     (
         replace(LOT, dye_lot="", dyer="", price=None),
         "1.25 kg of Madder",
-        [("Yarn", "Madder"), ("Day", SAID), ("Mass", "1.25 kg")],
+        [("Yarn", "Madder"), ("Day", SAID), ("Weight", "1.25 kg")],
     ),
     (
         LotMove(id="v", lot_id="l", day=DAY, mass_g=50.0, from_rug_id="rug", from_yarn_id="red", to_rug_id="other",
                 to_yarn_id="blue"),
         "50 g of Madder from Little field to Meadow",
-        [("Yarn", "Madder"), ("Day", SAID), ("Mass", "50 g"), ("Dye lot", "M-1"), ("From", "Little field"), ("To", "Meadow")],
+        [("Yarn", "Madder"), ("Day", SAID), ("Weight", "50 g"), ("Dye lot", "M-1"), ("From", "Little field"), ("To", "Meadow")],
     ),
     (
         LotMove(id="v", lot_id="sold", day=DAY, mass_g=50.0, to_rug_id="gone", to_yarn_id="blue"),
         "50 g of Indigo from the shelf to another rug",
-        [("Yarn", "Indigo"), ("Day", SAID), ("Mass", "50 g"), ("From", "the shelf"), ("To", "another rug")],
+        [("Yarn", "Indigo"), ("Day", SAID), ("Weight", "50 g"), ("From", "the shelf"), ("To", "another rug")],
     ),
     (
         CartoonMark(id="m", **OF_RUG, row=250, first_knot=12, last_knot=20, note="too dark"),
@@ -155,13 +155,13 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
         HandOut(id="h", **OF_RED, weaver_id="bo", kind=HandOutKind.GIVEN, balls=3.0, mass_g=600.0, lot_id="l", note="n"),
         "3 balls of Madder to Bo",
         [("Day", SAID), ("Given or returned", "given"), ("Who", "Bo"), ("Yarn", "Madder"), ("Balls", "3"),
-         ("Mass", "600 g"), ("Dye lot", "dye lot M-1"), ("Note", "n")],
+         ("Weight", "600 g"), ("Dye lot", "dye lot M-1"), ("Note", "n")],
     ),
     (
         HandOut(id="h", **OF_RED, weaver_id=None, kind=HandOutKind.RETURNED, balls=1.25, mass_g=250.0),
         "1.25 balls of Madder back from the loom",
         [("Day", SAID), ("Given or returned", "returned"), ("Who", "whoever weaves"), ("Yarn", "Madder"),
-         ("Balls", "1.25"), ("Mass", "250 g")],
+         ("Balls", "1.25"), ("Weight", "250 g")],
     ),
     (
         LotChange(id="c", **OF_RED, lot_id="l", row=81, blend_rows=8, done_day=DAY),
@@ -186,7 +186,7 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     (
         Sample(id="p", **OF_RED, knots=1400, mass_g=21.25, resolution_g=0.05),
         "1,400 knots of Madder: 21 g",
-        [("Yarn", "Madder"), ("Day", SAID), ("Knots", "1,400"), ("Mass", "21.25 g"), ("The scale shows steps of", "0.05 g")],
+        [("Yarn", "Madder"), ("Day", SAID), ("Knots", "1,400"), ("Weight", "21.25 g"), ("The scale shows steps of", "0.05 g")],
     ),
     (
         Measurement(id="m", **OF_RUG, row=40, length_cm=48.25, width_cm=120.0, left_cm=48.0, right_cm=48.4,

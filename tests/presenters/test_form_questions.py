@@ -87,8 +87,8 @@ def side(key: str, label: str, hint: str = "") -> Asked:
 
 ASKED: dict[FormKind, tuple[Asked, ...]] = {
     FormKind.LOT: (
-        Asked("mass_g", 1234.56, "Mass", "1,234.6 g", "as it was weighed in the shop",
-              "Mass: give a number from 1 to 1,000,000."),
+        Asked("mass_g", 1234.56, "Weight", "1,234.6 g", "as it was weighed in the shop",
+              "Weight: give a number from 1 to 1,000,000."),
         Asked("dye_lot", "K 7", "Dye lot", "K 7", "the mark of its dye bath, if it has one",
               "Dye lot is longer than 60 characters. Shorten it a little.", True),
         Asked("dyer", "Nuray", "Dyer", "Nuray", "if you like", "Dyer is longer than 80 characters. Shorten it a little.", True),
@@ -114,7 +114,7 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
         Asked("kind", "returned", "Given or returned", "returned"),
         Asked("weaver_id", "bo", "Who", "Bo"),
         Asked("balls", 1.25, "Balls", "1.25", "", "Balls: give a number from 0.01 to 999."),
-        Asked("mass_g", 210.25, "Mass", "210.2 g", "empty: full balls", "Mass: give a number from 0.1 to 1,000,000.", True),
+        Asked("mass_g", 210.25, "Weight", "210.2 g", "empty: full balls", "Weight: give a number from 0.1 to 1,000,000.", True),
         Asked("lot_id", "l2", "Dye lot", "dye lot M-2"),
         DAY, A_NOTE,
     ),
@@ -124,7 +124,7 @@ ASKED: dict[FormKind, tuple[Asked, ...]] = {
         SCALE, DAY, A_NOTE, AIR,
     ),
     FormKind.SPOILT: (
-        Asked("mass_g", 20.25, "Lost for the rug", "20.2 g", "", "Lost for the rug: give a number from 0.1 to 1,000,000."),
+        Asked("mass_g", 20.25, "Weight lost", "20.2 g", "", "Weight lost: give a number from 0.1 to 1,000,000."),
         DAY,
         A_NOTE._replace(hint="spoilt, given away, used for something else"),
     ),

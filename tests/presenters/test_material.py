@@ -245,11 +245,68 @@ def test_balls_that_a_weaver_has_are_wound_and_the_list_says_why_it_counts_more_
         return line.words, line.note
 
     assert red(hand_outs=(given,))[0] == "2 of 2 balls"
-    assert red(hand_outs=(given, back))[0] == "1 of 2 balls"
+    words, note = red(hand_outs=(given, back))
+    assert words == "at least 1 of 2 balls"
+    assert "by what was used up or handed out" in note
     words, note = red(hand_outs=(given,), preparations=(noted,))
     assert words == "2 of 2 balls"
     assert "1 noted, the others are in use already" in note
     assert "in use already" not in red(preparations=(noted,))[1]
+
+
+def test_winding_takes_as_long_as_there_is_to_wind() -> None:
+    """A ball of 2 g took "about 20 min" as one of 199 g did."""
+
+    def note(share: float, **parts: Any) -> str:
+        red, blue, *rest = book().yarns
+        rug = replace(book(**parts), yarns=(replace(red, share=share), replace(blue, share=1 - share), *rest))
+        found = build_preparation_state(rug, material_plan(rug), TODAY)
+        line = next(group for group in found.groups if group.icon == "wind").lines[0]
+        assert line.words.endswith(" of 1 ball")
+        return line.note
+
+    # 600 g of pile: 6 g on the only ball of a colour of one percent, 192 g on that of one of 32. No "each" of one.
+    assert note(0.01) == "about 6 g; about 5 min left"
+    assert note(0.32) == "about 192 g; about 20 min left"
+    # Who noted twice the common time of her balls, 2 x (5 + 15) minutes each, takes twice as long with any.
+    slow = tuple(
+        Preparation(
+            id=f"{n}",
+            rug_id="rug",
+            day=TODAY,
+            kind=PreparationKind.BALLS,
+            yarn_id="gone",
+            count=1,
+            hours=2 / 3,
+        )
+        for n in range(2)
+    )
+    assert note(0.01, preparations=slow) == "about 6 g; about 10 min left"
+    assert note(0.32, preparations=slow) == "about 192 g; about 40 min left"
+
+
+def test_what_nobody_noted_is_wound_at_least_as_the_rows_say() -> None:
+    """ "1 of 9 shuttles" stood there of a weaver who had entered none."""
+    wove = rugs.session(1, 20)
+    rug = replace(book(sessions=(wove,)), plan=plan())
+
+    def shuttles(one: RugBook) -> tuple[str, str]:
+        yarns_ = tuple(
+            replace(yarn, unit_mass_g=10.0) if yarn.role is Role.WEFT else yarn for yarn in one.yarns
+        )
+        one = replace(one, yarns=yarns_)
+        found = build_preparation_state(one, material_plan(one), TODAY)
+        line = next(group for group in found.groups if group.icon == "shuttle").lines[0]
+        return line.words, line.note
+
+    # 47.4 g of weft on shuttles of 10 g; the 20th of 200 rows is woven from the first of five.
+    words, note = shuttles(rug)
+    assert words == "at least 1 of 5 shuttles"
+    assert note.endswith("; by the rows woven")
+    made = Preparation(
+        id="p", rug_id="rug", day=wove.day, kind=PreparationKind.SHUTTLES, yarn_id="weft", count=1
+    )
+    assert shuttles(replace(rug, preparations=(made,)))[0] == "1 of 5 shuttles"
 
 
 def test_of_a_finished_rug_nothing_is_prepared_any_more_and_the_page_says_so() -> None:
@@ -282,7 +339,7 @@ def test_ticking_everything_off_leaves_no_hours() -> None:
 
 
 def test_the_checklist_in_full() -> None:
-    """Warp, balls and shuttles, half of them done; a warp takes 5 h, a ball a third of an hour, a shuttle half an hour."""
+    """Warp, balls and shuttles, half of them done; a warp takes 5 h, a ball of 150 g 5 + 11.25 minutes, a shuttle of 47.4 g 10 + 9.5."""
     warp = Yarn(id="warp", rug_id="rug", role=Role.WARP, number=1, name="Warp", swatch="#E4DAC4", tex=300.0)
     of = {"rug_id": "rug", "day": TODAY}
     done = (
@@ -312,16 +369,16 @@ def test_the_checklist_in_full() -> None:
         "",
     )
     assert blue == CheckLine(
-        PreparationKind.BALLS, "blue", "#27406B", "2", "Indigo", "0 of 2 balls", "about 150 g each; about 40 min left", 0.0, False, "+1"
+        PreparationKind.BALLS, "blue", "#27406B", "2", "Indigo", "0 of 2 balls", "about 150 g each; about 30 min left", 0.0, False, "+1"
     )  # fmt: skip
-    assert (weft.words, weft.note, weft.one_more) == ("0 of 1 shuttle", "about 30 min left", "+1")
+    assert (weft.words, weft.note, weft.one_more) == ("0 of 1 shuttle", "about 20 min left", "+1")
     assert [(entry.record_id, entry.words, entry.note) for entry in state.done] == [
         ("c", "1 ball", "25 November"),
         ("b", "2 balls, Madder", "25 November"),
         ("a", "warp mounted", "25 November, 6.25 h"),
     ]
-    assert (state.headline, state.ready, state.warp) == ("About 1 h left of 7 h", False, "")
-    assert state.share == pytest.approx(1 - 7 / 6 / material_plan(rug).preparation.hours_all)
+    assert (state.headline, state.ready, state.warp) == ("About 50 min left of 6.5 h", False, "")
+    assert state.share == pytest.approx(1 - (32.5 + 19.48) / 60 / (5.12 + (65 + 19.48) / 60), abs=1e-3)
     assert state.rests_on == (
         "Times are common ones until you have noted two or three of your own. 6.25 h noted so far. They set the "
         "times of this list and of your next rug. They do not count as hours at the loom and earn no wage: enter "

@@ -729,7 +729,7 @@ def hold_balls(seed: int) -> None:
             assert sum(part.balls for part in parts) == line.balls
             assert [part.balls for part in parts] == [balls for balls in line.by_section if balls]
             if line.balls:
-                assert words[line.yarn_id].split()[2] == number(line.balls)
+                assert words[line.yarn_id].partition(" of ")[2].split()[0] == number(line.balls)
 
 
 def hold_what_is_used_once(

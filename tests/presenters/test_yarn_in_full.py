@@ -866,7 +866,8 @@ def test_balls_of_several_weavers_and_the_checklist() -> None:
         0.0,
     )
     assert wound.note.startswith(f"{line.balls // 2} for each weaver; about ")
-    assert wound.note.endswith(f"about {work_words(line.balls * plan.preparation.ball.hours_each)} left")
+    wind_h = line.balls * plan.preparation.ball.hours(line.wound_g / line.balls)
+    assert wound.note.endswith(f"about {work_words(wind_h)} left")
     assert (
         state.headline
         == f"About {work_words(plan.preparation.hours_all)} left of {work_words(plan.preparation.hours_all)}"

@@ -14,7 +14,7 @@ from tracker.previews.draw import settle
 def buy_of(hand, dye_lot: str, grams: str = "500") -> None:
     """Enter a purchase from another dye bath on the yarn's page."""
     hand.tap("Bought")
-    hand.tap("Mass")
+    hand.tap("Weight")
     tap_number(hand, grams)
     hand.tap("Dye lot")
     hand.tap("Another …")

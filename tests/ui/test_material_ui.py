@@ -13,7 +13,7 @@ from tests.today import TODAY
 from tests.ui.hand import everything, shown
 from tests.ui.handed_time import pass_time
 from tracker.domain.material import assumed_tex
-from tracker.domain.rug import PreparationKind, Role, RugPlan, Yarn
+from tracker.domain.rug import Preparation, PreparationKind, Role, RugPlan, Yarn
 from tracker.previews.draw import settle
 from tracker.screens.preparation.preparation import CheckCard
 from tracker.widgets.basics import Icon
@@ -229,17 +229,29 @@ def test_own_times_replace_the_common_ones(hand) -> None:
     assert [(entry.count, entry.hours) for entry in desk.rug.preparations] == [(2, 1.0), (2, 1.0)]
     assert hand.sees("Your own times are used for: balls.")
     go(hand, "material")
-    # Two hours for four balls.
+    # Two hours for four balls of 162 g, each 5 + 12.15 minutes by the common times: one of 200 g takes 20 / 17.15 as long.
     fact = next(c.fact for c in cards(hand, "FactCard") if c.fact.label == "Preparation")
-    assert ("One ball", "30 min") in fact.story.lines
+    assert ("One ball of 200 g", "35 min") in fact.story.lines
 
 
-def test_mounting_the_warp_is_one_tap(hand) -> None:
+def test_mounting_the_warp_is_one_tap_and_what_was_done_first_is_a_key_away(hand) -> None:
     go(hand, "preparation")
     hand.tap("Mounted")
     (entry,) = hand.app.desk.rug.preparations
     assert entry.kind is PreparationKind.WARP
     assert hand.sees("mounted")
+    wound = [
+        Preparation(id=f"p{n}", rug_id="r", day=TODAY, kind=PreparationKind.BALLS, yarn_id="red", count=1)
+        for n in range(7)
+    ]
+    hand.app.desk.act("preparation done", *wound, rug_id="r")
+    settle()
+    # Six of eight entries stand on the page; the warp was the first.
+    assert len(cards(hand, "DoneRow")) == 6
+    hand.tap("Show 2 more")
+    settle()
+    assert [row.done.words for row in cards(hand, "DoneRow")][-1] == "warp mounted"
+    assert not hand.sees("Show 2 more")
 
 
 def test_in_large_type_the_head_scrolls_with_the_list_and_the_warp_s_key_keeps_its_word(hand) -> None:

@@ -693,7 +693,7 @@ def bought(hand, grams: str) -> None:
     """Enter yarn bought for the first colour on the yarn page, its mass typed."""
     yarn = hand.app.desk.rug.yarns_of(Role.PILE)[0]
     open_entry(hand.shell, hand.app.desk, FormKind.LOT, yarn.id)
-    hand.tap("Mass")
+    hand.tap("Weight")
     for digit in grams:
         hand.tap(digit)
     hand.tap("Done")
@@ -722,7 +722,7 @@ def test_of_a_whole_list_called_bought_the_purchase_in_doubt_is_opened_to_be_cha
     hand.shell.go("shopping")
     settle()
     hand.tap("Madder red")
-    hand.tap("Mass")
+    hand.tap("Weight")
     for digit in "1000000":
         hand.tap(digit)
     hand.tap("Done")

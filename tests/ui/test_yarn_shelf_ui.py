@@ -195,7 +195,7 @@ def test_a_purchase_is_not_corrected_below_what_was_moved_of_it(open_app, demo) 
         open_record(hand.shell, desk, lot.id)
         settle()
         hand.tap("Correct")
-        hand.tap("Mass")
+        hand.tap("Weight")
         for digit in mass_g:
             hand.tap(digit)
         hand.tap("Done")

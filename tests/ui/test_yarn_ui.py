@@ -39,7 +39,7 @@ def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, dem
     open_red(hand)
     assert hand.sees("Buy ")
     hand.tap("Bought")
-    hand.tap("Mass")
+    hand.tap("Weight")
     tap_number(hand, "750")
     hand.tap("Dye lot")
     hand.tap("M-14")
@@ -59,7 +59,7 @@ def test_why_a_purchase_is_refused_is_seen_over_its_key(open_app, demo) -> None:
     hand = open_app(demo, size=(360, 480))
     open_red(hand)
     hand.tap("Bought")
-    hand.tap("Mass")
+    hand.tap("Weight")
     tap_number(hand, "750")
     sheet = hand.shell.sheet.content
     # A second dye lot is warned of, and the sheet is higher than the window.
@@ -77,7 +77,7 @@ def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None
     yarn, lots = red(hand), len(hand.app.desk.rug.lots)
     open_red(hand)
     hand.tap("Bought")
-    hand.tap("Mass")
+    hand.tap("Weight")
     tap_number(hand, "750")
     hand.tap("Save")
     assert len(hand.app.desk.rug.lots) == lots + 1
@@ -145,7 +145,7 @@ def test_a_form_without_its_answer_says_which_and_stays(open_app, demo) -> None:
     assert not hand.sees("One answer is missing")
     hand.shell.sheet.content.answer("dyer", "the river dyer")
     hand.tap("Save")
-    assert hand.sees("One answer is missing: Mass.")
+    assert hand.sees("One answer is missing: Weight.")
     assert len(hand.app.desk.rug.lots) == lots
     assert hand.shell.sheet is not None
 
@@ -154,7 +154,7 @@ def test_the_back_key_closes_pad_form_and_page_one_by_one(open_app, demo) -> Non
     hand = open_app(demo)
     open_red(hand)
     hand.tap("Bought")
-    hand.tap("Mass")
+    hand.tap("Weight")
     hand.tap("7")
     hand.key_back()
     assert hand.sees("Dye lot")
@@ -188,7 +188,7 @@ def test_another_dye_lot_is_cautioned_before_saving_and_warned_of_after(open_app
     hand = open_app(demo)
     open_red(hand)
     hand.tap("Bought")
-    hand.tap("Mass")
+    hand.tap("Weight")
     tap_number(hand, "500")
     hand.tap("Dye lot")
     hand.tap("Another …")

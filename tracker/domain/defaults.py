@@ -72,10 +72,13 @@ UNPICK_HOURS = (1.0, 50.0)
 UNPICKED_LOST = {"pile": 1.0, "weft": 0.0}
 """Share of the yarn of unpicked rows that is proposed as lost: cut knots are too short to be tied again, a weft comes out
 in one piece (common practice, no source); who unpicks says what it was."""
-HOURS_PER_BALL = Default(20.0 / 60.0, "h", NO_SOURCE)
-"""Winding one ball."""
-HOURS_PER_SHUTTLE = Default(30.0 / 60.0, "h", NO_SOURCE)
-"""Making one weft shuttle by hand."""
+HOURS_BALL_FIXED = Default(5.0 / 60.0, "h", NO_SOURCE)
+"""Part of winding a ball that does not grow with it: skein on the swift, ends found and tied off."""
+HOURS_BALL_PER_100_G = Default(7.5 / 60.0, "h", NO_SOURCE)
+"""The winding itself: a usual ball takes 20 minutes in all."""
+HOURS_SHUTTLE_FIXED = Default(10.0 / 60.0, "h", NO_SOURCE)
+HOURS_SHUTTLE_PER_100_G = Default(20.0 / 60.0, "h", NO_SOURCE)
+"""Making a weft shuttle by hand: half an hour for a usual one."""
 HOURS_PER_100_WARPS = Default(1.5, "h", NO_SOURCE)
 """Measuring, mounting and tensioning the warp."""
 HOURS_WARP_FIXED = Default(2.0, "h", NO_SOURCE)

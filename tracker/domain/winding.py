@@ -59,6 +59,9 @@ class ShuttleLine:
     name: str
     shuttles: int
     shuttle_g: float
+    """On a full one."""
+    wound_g: float
+    """On all of them."""
     rows_per_shuttle: float
 
 
@@ -191,6 +194,7 @@ def shuttle_line(yarn: Yarn, need_g: float, rows: int) -> ShuttleLine:
         name=yarn.name,
         shuttles=shuttles,
         shuttle_g=full_g,
+        wound_g=max(need_g, 0.0),
         rows_per_shuttle=rows / shuttles if shuttles else 0.0,
     )
 
@@ -200,23 +204,54 @@ def shuttle_line(yarn: Yarn, need_g: float, rows: int) -> ShuttleLine:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OwnTime:
-    """Hours that one piece of preparation takes, and whether the weaver's own records say so."""
+    """How long one piece of preparation takes by the mass on it, and whether the weaver's own records say so."""
 
-    hours_each: float
+    hours_fixed: float
+    """However little is on it."""
+    hours_per_100g: float = 0.0
     own: bool
     records: int
     """Own records with hours."""
 
+    def hours(self, mass_g: float) -> float:
+        """Return the hours of one ball, shuttle or warp that holds so much."""
+        return self.hours_fixed + self.hours_per_100g * mass_g / 100.0
 
-def own_time(preparations: tuple[Preparation, ...], kind: PreparationKind, default_hours: float) -> OwnTime:
-    """Return the hours for one ball, shuttle or warp: the weaver's own mean once enough are noted, else the default."""
+
+def own_time(
+    preparations: tuple[Preparation, ...],
+    kind: PreparationKind,
+    hours_fixed: float,
+    hours_per_100g: float = 0.0,
+    each_g: Mapping[str, float] | None = None,
+    usual_g: float = 0.0,
+) -> OwnTime:
+    """Return the hours of one ball, shuttle or warp: common ones, once enough are noted as the weaver's own add up.
+
+    Parameters
+    ----------
+    hours_fixed, hours_per_100g
+        The common times.
+    each_g
+        What is on one, by the id of its yarn.
+    usual_g
+        What was on one of another yarn.
+    """
     noted = [
         entry for entry in preparations if entry.kind is kind and entry.hours is not None and entry.count > 0
     ]
+    common = OwnTime(hours_fixed=hours_fixed, hours_per_100g=hours_per_100g, own=False, records=len(noted))
     if len(noted) < defaults.OWN_TIMES_NEEDED:
-        return OwnTime(hours_each=float(default_hours), own=False, records=len(noted))
-    hours = sum(entry.hours or 0.0 for entry in noted)
-    return OwnTime(hours_each=hours / sum(entry.count for entry in noted), own=True, records=len(noted))
+        return common
+    masses = each_g or {}
+    usual_h = sum(entry.count * common.hours(masses.get(entry.yarn_id or "", usual_g)) for entry in noted)
+    factor = sum(entry.hours or 0.0 for entry in noted) / usual_h
+    return OwnTime(
+        hours_fixed=hours_fixed * factor,
+        hours_per_100g=hours_per_100g * factor,
+        own=True,
+        records=len(noted),
+    )
 
 
 def warp_hours(warps: int) -> float:
@@ -235,6 +270,10 @@ class CheckItem:
     done: int
     noted: int = 0
     """Of what is done, what was noted; the rest must have been wound, for it is knotted or handed out."""
+    by_rows: bool = False
+    """Whether the rows woven say that at least so many are done, and nothing else says as many."""
+    each_g: float = 0.0
+    """What is on one of them."""
 
     @property
     def left(self) -> int:
@@ -329,14 +368,15 @@ def preparation_plan(
         noted, and last now. What is knotted was wound, too.
     """
 
-    def done(kind: PreparationKind, yarn_id: str | None) -> int:
+    def done(kind: PreparationKind, yarn_id: str | None) -> tuple[int, int]:
+        """Return (those done by what was noted and by the rows, by the rows alone)."""
         counts = [
             entry.count
             for entry in preparations
             if entry.kind is kind and (yarn_id is None or entry.yarn_id == yarn_id)
         ]
         *then, now = (begun or {}).get(yarn_id or "") or [0] * (len(counts) + 1)
-        return max(wound_by(zip(counts, then, strict=True)), now)
+        return max(wound_by(zip(counts, then, strict=True)), now), now
 
     items = [
         CheckItem(
@@ -344,7 +384,7 @@ def preparation_plan(
             yarn_id=None,
             name=_("Warp of {warps} threads").format(warps=warp.threads),
             planned=1,
-            done=max(int(warp.mounted), done(PreparationKind.WARP, None)),
+            done=max(int(warp.mounted), *done(PreparationKind.WARP, None)),
         )
     ]
     if not warp.threads:
@@ -353,24 +393,44 @@ def preparation_plan(
         for line in lines:
             planned = line.balls if isinstance(line, BallLine) else line.shuttles
             if planned:
+                wound, by_rows = done(kind, line.yarn_id)
+                in_use = int((there or {}).get(line.yarn_id, 0))
+                noted = sum(
+                    entry.count
+                    for entry in preparations
+                    if entry.kind is kind and entry.yarn_id == line.yarn_id
+                )
                 items.append(
                     CheckItem(
                         kind=kind,
                         yarn_id=line.yarn_id,
                         name=line.name,
                         planned=planned,
-                        done=max(done(kind, line.yarn_id), int((there or {}).get(line.yarn_id, 0))),
-                        noted=sum(
-                            entry.count
-                            for entry in preparations
-                            if entry.kind is kind and entry.yarn_id == line.yarn_id
-                        ),
+                        done=max(wound, in_use),
+                        noted=noted,
+                        by_rows=by_rows > max(noted, in_use),
+                        each_g=line.wound_g / planned,
                     )
                 )
     everything = earlier + preparations
+    masses = {item.yarn_id: item.each_g for item in items if item.yarn_id is not None}
     times = {
-        PreparationKind.BALLS: own_time(everything, PreparationKind.BALLS, defaults.HOURS_PER_BALL),
-        PreparationKind.SHUTTLES: own_time(everything, PreparationKind.SHUTTLES, defaults.HOURS_PER_SHUTTLE),
+        PreparationKind.BALLS: own_time(
+            everything,
+            PreparationKind.BALLS,
+            float(defaults.HOURS_BALL_FIXED),
+            float(defaults.HOURS_BALL_PER_100_G),
+            masses,
+            usual_unit_g(Role.PILE),
+        ),
+        PreparationKind.SHUTTLES: own_time(
+            everything,
+            PreparationKind.SHUTTLES,
+            float(defaults.HOURS_SHUTTLE_FIXED),
+            float(defaults.HOURS_SHUTTLE_PER_100_G),
+            masses,
+            usual_unit_g(Role.WEFT),
+        ),
         PreparationKind.WARP: own_time(everything, PreparationKind.WARP, warp_hours(warp.threads)),
     }
     return PreparationPlan(
@@ -378,7 +438,7 @@ def preparation_plan(
         ball=times[PreparationKind.BALLS],
         shuttle=times[PreparationKind.SHUTTLES],
         warp=times[PreparationKind.WARP],
-        hours_all=sum(item.planned * times[item.kind].hours_each for item in items),
-        hours_left=sum(item.left * times[item.kind].hours_each for item in items),
+        hours_all=sum(item.planned * times[item.kind].hours(item.each_g) for item in items),
+        hours_left=sum(item.left * times[item.kind].hours(item.each_g) for item in items),
         hours_noted=math.fsum(entry.hours or 0.0 for entry in preparations),
     )

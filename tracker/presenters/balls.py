@@ -290,7 +290,7 @@ def build_balls_state(
 
 def _how_words(*, to_end: bool) -> str:
     if to_end:
-        return _("Tap a colour for another mass or day, or for a ball that comes back.")
+        return _("Tap a colour for another weight or day, or for a ball that comes back.")
     return _(
         "The key gives full balls. Tap a colour for a smaller one, another day, or a ball that comes back."
     )

@@ -176,7 +176,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
-                (_("Mass"), mass(value.mass_g)),
+                (_("Weight"), mass(value.mass_g)),
                 *_on_scale(value),
                 (_("Dye lot"), value.dye_lot),
                 (_("Dyer"), value.dyer),
@@ -187,7 +187,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
             pairs = [
                 (_("Yarn"), names.yarn(value.from_yarn_id or value.to_yarn_id)),
                 (_("Day"), _day(value.day)),
-                (_("Mass"), mass(value.mass_g)),
+                (_("Weight"), mass(value.mass_g)),
                 (_("Dye lot"), "" if moved is None else moved.dye_lot),
                 (_("From"), place_words(value.source, names)),
                 (_("To"), place_words(value.target, names)),
@@ -216,7 +216,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Who"), _("whoever weaves") if value.weaver_id is None else names.weaver(value.weaver_id)),
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Balls"), number(value.balls, 2)),
-                (_("Mass"), mass(value.mass_g)),
+                (_("Weight"), mass(value.mass_g)),
                 (_("Dye lot"), "" if lot is None else lot_words_of(lot)),
                 (_("Note"), value.note),
             ]
@@ -250,7 +250,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Yarn"), names.yarn(value.yarn_id)),
                 (_("Day"), _day(value.day)),
                 (_("Knots"), number(value.knots)),
-                (_("Mass"), _("{number} g").format(number=number(value.mass_g, 2))),
+                (_("Weight"), _("{number} g").format(number=number(value.mass_g, 2))),
                 (_("The scale shows steps of"), _("{number} g").format(number=number(value.resolution_g, 2))),
             ]
         case Measurement():

@@ -18,7 +18,7 @@ from tracker.domain.material_plan import (
 )
 from tracker.domain.rug import KnotKind, Role, RugBook, RugStage
 from tracker.domain.units import SQUARE_FOOT_M2, show_number
-from tracker.domain.winding import BallLine, ShuttleLine
+from tracker.domain.winding import BallLine, ShuttleLine, usual_unit_g
 from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
@@ -180,7 +180,7 @@ def _pile_facts(
             lines=(
                 (_("Knots"), number(need.knots)),
                 (
-                    _("Yarn in one knot, by mass"),
+                    _("Yarn in one knot, by weight"),
                     _("{mg} mg").format(mg=number(need.mass_per_knot_g * 1000, 1)),
                 ),
                 (_("Fineness (yarn count)"), fineness_words(need)),
@@ -272,7 +272,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, standing: Standing
                 (_("Take-up"), _("{number} %").format(number=number(100 * need.take_up, 1))),
                 (_("Length of one pass"), length_words(need.length_per_pass_cm, unit)),
                 (_("of that, the turn at the selvedge"), length_words(need.turn_cm, unit)),
-                (_("Mass after each row"), _("{number} g").format(number=number(need.mass_per_row_g, 2))),
+                (_("Weight after each row"), _("{number} g").format(number=number(need.mass_per_row_g, 2))),
                 (_("Passes in each flat end"), number(need.end_picks)),
                 (_("In both flat ends"), mass(need.ends_g)),
                 (_("Fineness (yarn count)"), fineness_words(need)),
@@ -713,9 +713,14 @@ def _work(plan: MaterialPlan, begun: bool) -> Group:
     knotting = _("Knotting, by the plan") if begun else _("Knotting")
     preparation = plan.preparation
     each = (
-        (_("One ball"), work_words(preparation.ball.hours_each)),
-        (_("One shuttle"), work_words(preparation.shuttle.hours_each)),
-        (_("The warp"), work_words(preparation.warp.hours_each)),
+        *(
+            (words.format(mass=mass(usual_g)), work_words(time.hours(usual_g)))
+            for words, time, usual_g in (
+                (_("One ball of {mass}"), preparation.ball, usual_unit_g(Role.PILE)),
+                (_("One shuttle of {mass}"), preparation.shuttle, usual_unit_g(Role.WEFT)),
+            )
+        ),
+        (_("The warp"), work_words(preparation.warp.hours(0.0))),
     )
     return Group(
         _("The work"),
@@ -729,7 +734,7 @@ def _work(plan: MaterialPlan, begun: bool) -> Group:
                     preparation.rests_on,
                     (*each, (_("Left to do"), work_words(preparation.hours_left))),
                     _("One ball, one shuttle, the warp: {source}").format(
-                        source=_(defaults.HOURS_PER_BALL.source)
+                        source=_(defaults.HOURS_BALL_PER_100_G.source)
                     ),
                 ),
             ),

@@ -87,6 +87,15 @@ def count_words(kind: PreparationKind, count: int) -> str:
     return _("warp mounted")
 
 
+def _assumed_words(item: CheckItem) -> str:
+    """Say why more is done than anybody noted; "" of the warp, without which nobody weaves."""
+    if item.kind is PreparationKind.WARP:
+        return ""
+    if item.noted:
+        return _("{count} noted, the others are in use already").format(count=number(item.noted))
+    return _("by the rows woven") if item.by_rows else _("by what was used up or handed out")
+
+
 def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     yarn = next((yarn for yarn in book.yarns if yarn.id == item.yarn_id), None)
     each = {
@@ -99,23 +108,19 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
         words = _("mounted") if item.ticked else _("not noted") if over else _("not mounted yet")
         one_more = "" if item.ticked else _("Mounted")
     else:
-        words = _("{done} of {planned}").format(
+        assumed = item.done > item.noted and not item.ticked
+        words = (_("at least {done} of {planned}") if assumed else _("{done} of {planned}")).format(
             done=number(item.done), planned=count_words(item.kind, item.planned)
         )
         one_more = "" if item.ticked else _("+1")
     note = (
         ""
         if item.ticked or over
-        else _("about {hours} left").format(hours=work_words(item.left * each.hours_each))
+        else _("about {hours} left").format(hours=work_words(item.left * each.hours(item.each_g)))
     )
-    if 0 < item.noted < min(item.done, item.planned):
-        # Beside a shorter list of what was noted nobody else would know why.
-        note = "; ".join(
-            filter(
-                None,
-                (note, _("{count} noted, the others are in use already").format(count=number(item.noted))),
-            )
-        )
+    if item.noted < min(item.done, item.planned):
+        # Beside a shorter list of what was noted, or none, nobody else would know why.
+        note = "; ".join(part for part in (note, _assumed_words(item)) if part)
     if item.kind is PreparationKind.BALLS:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
         if line is not None:

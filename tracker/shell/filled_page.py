@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import Any, TypeVar
 
 from kivy.clock import Clock
 
 from tracker.files.typed import read_as
 from tracker.shell.page import Page
+from tracker.widgets.forms import FormColumn
 from tracker.widgets.look import look
+from tracker.words import n_, number
+
+Line = TypeVar("Line")
 
 
 class FilledPage(Page):
@@ -19,6 +23,8 @@ class FilledPage(Page):
         super().__init__(**kwargs)
         self._shown: tuple[Any, ...] | None = None
         self._explained = ""
+        self._in_full: set[str] = set()
+        """Lists of which every line was asked for, while the page is on top."""
         look.bind(shape=self._relaid, text_scale=self._relaid)
 
     def _relaid(self, *_args: Any) -> None:
@@ -61,9 +67,10 @@ class FilledPage(Page):
         scroll.fill(columns, iter(self.fill() or ()))
 
     def on_parent(self, _page: Any, parent: Any) -> None:
-        """Forget what was explained while the page was on top."""
-        if parent is None and self._explained:
+        """Forget what was explained, and which lists were opened, while the page was on top."""
+        if parent is None and (self._explained or self._in_full):
             self._explained, self._shown = "", None
+            self._in_full.clear()
 
     def explained(self, words: str) -> str:
         """Return what explains a page of which nothing is entered yet; it stays as long as the page is on top.
@@ -72,6 +79,26 @@ class FilledPage(Page):
         """
         self._explained = words or self._explained
         return self._explained
+
+    def first_of(self, name: str, lines: Sequence[Line], first: int) -> Sequence[Line]:
+        """Return the first lines of a list, all once that was asked for; `key_for_rest` then ends the list."""
+        return lines if name in self._in_full else lines[:first]
+
+    def key_for_rest(self, box: FormColumn, name: str, lines: Sequence[Any], first: int) -> None:
+        """Add the key that shows the rest of a list; none where all of it is there."""
+        more = len(lines) - len(self.first_of(name, lines, first))
+        if more <= 0:
+            return
+
+        def open_list() -> None:
+            self._in_full.add(name)
+            self.show()
+
+        box.key(
+            n_("Show {count} more", "Show {count} more", more).format(count=number(more)),
+            open_list,
+            icon="down",
+        )
 
     def fill(self) -> Iterator[None] | None:
         """Fill the page, whose columns are empty.

@@ -478,17 +478,18 @@ def test_the_checklist_follows_the_record():
 def test_the_weavers_own_times_replace_the_common_ones():
     yarns = (pile(cut_length_mm=10.0), weft(1), warp())
     one = (prepared(PreparationKind.BALLS, 0.5, "pile1"),)
-    assert material_plan(book_of(yarns=yarns, preparations=one)).preparation.ball.hours_each == pytest.approx(
-        1 / 3
-    )
+    planned = material_plan(book_of(yarns=yarns, preparations=one))
+    each_g = planned.balls[0].wound_g / planned.balls[0].balls
+    assert planned.preparation.ball.hours(200.0) == pytest.approx(1 / 3)
     two = (*one, prepared(PreparationKind.BALLS, 1.0, "pile1", count=2))
     own = material_plan(book_of(yarns=yarns, preparations=two)).preparation
     # 1.5 hours for 3 balls; 5 of 8 are left: 2.5 hours, and the rest at common times.
-    assert own.ball.hours_each == pytest.approx(0.5)
+    assert own.ball.hours(each_g) == pytest.approx(0.5)
     assert own.ball.own
     assert "balls" in own.rests_on
-    shuttles = material_plan(book_of(yarns=yarns)).shuttles[0].shuttles
-    assert own.hours_left == pytest.approx(5 * 0.5 + shuttles * 0.5 + (2 + 1.5 * 8.08))
+    (shuttles,) = planned.shuttles
+    making_h = shuttles.shuttles * 10 / 60 + shuttles.wound_g / 100 * 20 / 60
+    assert own.hours_left == pytest.approx(5 * 0.5 + making_h + (2 + 1.5 * 8.08))
     elsewhere = material_plan(book_of(yarns=yarns), earlier=two).preparation
     assert elsewhere.ball.own
     assert elsewhere.items[1].done == 0

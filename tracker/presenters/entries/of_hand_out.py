@@ -56,7 +56,7 @@ class HandOutForm(SmallForm):
                 "balls", _("Balls"), Sort.NUMBER, decimals=2, least=balls.least, most=balls.most
             ),
             Question(
-                "mass_g", _("Mass"), Sort.NUMBER, _("g"), decimals=1, least=mass_g.least, most=mass_g.most,
+                "mass_g", _("Weight"), Sort.NUMBER, _("g"), decimals=1, least=mass_g.least, most=mass_g.most,
                 optional=True, hint=_("empty: full balls"),
             ),
             Question("lot_id", _("Dye lot"), Sort.CHOICE, choices=self._lots(form, book)),

@@ -163,7 +163,7 @@ class LotForm(_OnScale):
         return (
             Question(
                 "mass_g",
-                _("Mass"),
+                _("Weight"),
                 Sort.NUMBER,
                 _("g"),
                 decimals=1,
@@ -292,7 +292,7 @@ class SpoiltForm(SmallForm):
 
     def questions(self, form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:
         return (
-            Question("mass_g", _("Lost for the rug"), Sort.NUMBER, _("g"), decimals=1, least=0.1),
+            Question("mass_g", _("Weight lost"), Sort.NUMBER, _("g"), decimals=1, least=0.1),
             day_question(),
             note_question(_("spoilt, given away, used for something else")),
         )

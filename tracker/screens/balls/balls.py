@@ -42,7 +42,7 @@ from tracker.words import _
 
 MOST_ROWS = 20_000
 FIRST_HANDED = 8
-"""Entries shown of what was handed out; the rest stands in the diary."""
+"""Entries shown of what was handed out; a key shows the rest."""
 
 
 class BallsHead(Card):
@@ -170,11 +170,12 @@ class BallsPage(FilledPage):
         if not state.handed:
             return
         box.heading(_("Handed out so far"))
-        for line in state.handed[:FIRST_HANDED]:
+        for line in self.first_of("handed", state.handed, FIRST_HANDED):
             row = HandedRow(line=line)
             row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.line.record_id))
             box.add_widget(row)
             yield
+        self.key_for_rest(box, "handed", state.handed, FIRST_HANDED)
 
     # --- handing out
 

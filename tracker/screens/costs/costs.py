@@ -34,7 +34,7 @@ from tracker.words import _
 LARGE_FROM = 1.5
 """Text size from which on amounts stand below what they are of."""
 FIRST_ENTRIES = 8
-"""Spendings shown; the rest stands in the diary."""
+"""Spendings shown; a key shows the rest."""
 
 
 class CostHead(Card):
@@ -136,9 +136,10 @@ class CostsPage(FilledPage):
         box.key(_("Enter a wage"), lambda: open_entry(self.shell, self.desk, FormKind.WAGE), icon="plus")
         box.note(state.rules)
         box.heading(_("Money spent"))
-        for entry in state.spending[:FIRST_ENTRIES]:
+        for entry in self.first_of("spending", state.spending, FIRST_ENTRIES):
             box.add_widget(self._entry(entry))
             yield
+        self.key_for_rest(box, "spending", state.spending, FIRST_ENTRIES)
         box.key(_("Enter a cost"), lambda: open_entry(self.shell, self.desk, FormKind.COST), icon="plus")
 
     def _entry(self, entry: EntryLine) -> MoneyEntryRow:

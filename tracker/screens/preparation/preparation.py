@@ -34,7 +34,7 @@ from tracker.widgets.forms import columns_of_page, lay_side_by_side, words_width
 from tracker.words import _
 
 FIRST_DONE = 6
-"""Entries shown of what was prepared; the rest stands in the diary."""
+"""Entries shown of what was prepared; a key shows the rest."""
 
 
 class CheckCard(RowKey):
@@ -122,11 +122,12 @@ class PreparationPage(FilledPage):
         if words.done:
             box = boxes[0]
             box.heading(_("Done so far"))
-            for done in words.done[:FIRST_DONE]:
+            for done in self.first_of("done", words.done, FIRST_DONE):
                 row = DoneRow(done=done)
                 row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.done.record_id))
                 box.add_widget(row)
                 yield
+            self.key_for_rest(box, "done", words.done, FIRST_DONE)
 
     def guide(self) -> None:
         """Open the guide at the warp."""

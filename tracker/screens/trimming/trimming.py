@@ -20,7 +20,7 @@ from tracker.widgets.forms import CardKey, FormColumn, columns_of_page, lay_side
 from tracker.words import _
 
 FIRST_LINES = 12
-"""Trimmings shown; the rest stands in the diary."""
+"""Trimmings shown; a key shows the rest."""
 
 
 class TrimHead(Card):
@@ -73,10 +73,11 @@ class TrimmingPage(FilledPage):
             box.warn(state.warning)
         if state.lines:
             box.heading(_("Trimmed so far"))
-        for line in state.lines[:FIRST_LINES]:
+        for line in self.first_of("trimmed", state.lines, FIRST_LINES):
             row = TrimRow(line=line)
             row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.line.record_id))
             box.add_widget(row)
+        self.key_for_rest(box, "trimmed", state.lines, FIRST_LINES)
 
     def _cautions(self, box: FormColumn, state: TrimmingState) -> None:
         box.heading(_("Blades and dust"))
