@@ -16,6 +16,7 @@ from tests.today import TODAY
 from tests.ui import remembered
 from tests.ui.hand import Finger
 from tests.ui.handed_time import pass_time
+from tests.unit.device.phone import Phone, put_in_place
 from tracker.presenters.plan.form import blank_form
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Busy
@@ -244,20 +245,55 @@ def home(tmp_path: Path, wall: Path, monkeypatch) -> Path:
     return folder
 
 
-def test_from_the_cameras_picture_to_a_saved_plan_in_five_taps(open_app, home, sheet) -> None:
+class FromFile:
+    """The picture lies among the files."""
+
+    def choose(self, counted: Counted, home: Path) -> None:
+        counted.tap("Plan a rug", "Choose a cartoon", "wall.jpg")
+
+
+class FromCamera:
+    """The picture is taken with a phone's camera."""
+
+    def __init__(self, tmp_path: Path, monkeypatch) -> None:
+        self.phone = put_in_place(Phone(36, tmp_path / "phone"), monkeypatch)
+        self.phone.says["android.content.pm.PackageManager.hasSystemFeature"] = True
+
+    def choose(self, counted: Counted, home: Path) -> None:
+        counted.tap("Plan a rug", "Photograph the cartoon")
+        taken = Path(self.phone.calls("FileProvider.getUriForFile")[-1][2].given[0])
+        taken.write_bytes((home / "wall.jpg").read_bytes())
+        counted.count += 2  # the camera's own: it takes the picture, and asks whether it is good
+        self.phone.answers("RESULT_OK")
+        settle()
+
+
+@pytest.fixture(params=["file", "camera"])
+def source(request, tmp_path, monkeypatch) -> FromFile | FromCamera:
+    return FromFile() if request.param == "file" else FromCamera(tmp_path, monkeypatch)
+
+
+def test_from_a_picture_to_a_saved_plan_in_five_taps_with_the_camera_in_six(
+    open_app, home, sheet, source
+) -> None:
     hand = open_app()
     counted = Counted(hand)
-    counted.tap("Plan a rug", "Choose a cartoon", "wall.jpg", "Take this cartoon")
-    counted.tap("Save")
+    source.choose(counted, home)
+    counted.tap("Take this cartoon", "Save")
     rug = hand.app.desk.rug
-    assert counted.count <= 5
+    assert counted.count <= (5 if isinstance(source, FromFile) else 6)
     assert (rug.plan.knots_across, rug.plan.rows) == (KNOTS, ROWS)
     assert rug.cartoon.cells.shape == (ROWS, KNOTS)
-    assert rug.cartoon.source_name == "wall.jpg"
     # The sheet's bottom row is woven first: every colour's knots are the true ones.
     truth = np.bincount(sheet.cells.ravel())
     found = np.bincount(rug.cartoon.cells.ravel())
     assert sorted(found) == pytest.approx(sorted(truth), abs=3)
+    if isinstance(source, FromFile):
+        assert rug.cartoon.source_name == "wall.jpg"
+    else:
+        assert not list(source.phone.folder.rglob("loomside-*.jpg")), (
+            "a picture taken here is gone once it was taken in"
+        )
 
 
 def test_the_first_rug_walked_by_every_page_takes_nine_taps(open_app, home) -> None:
@@ -281,17 +317,20 @@ def test_the_first_rug_walked_by_every_page_takes_nine_taps(open_app, home) -> N
     assert hand.app.desk.rug.cartoon.cells.shape == (ROWS, KNOTS)
 
 
-def test_with_corners_set_right_it_takes_ten(open_app, home, sheet) -> None:
+def test_with_all_four_corners_set_right_it_takes_ten_with_the_camera_eleven(
+    open_app, home, sheet, source
+) -> None:
     hand = open_app()
     counted = Counted(hand)
-    counted.tap("Plan a rug", "Choose a cartoon", "wall.jpg", "Corners")
+    source.choose(counted, home)
+    counted.tap("Corners")
     page = hand.shell.page
     # As if all four had been found two squares off.
     page._correct(corners=tuple((float(x) + 18, float(y) + 18) for x, y in sheet.corners))
     for index in range(4):
         counted.drag(corner_on_screen(hand, index), place_on_screen(hand, tuple(sheet.corners[index])))
     counted.tap("Take this cartoon", "Save")
-    assert counted.count <= 10
+    assert counted.count <= (10 if isinstance(source, FromFile) else 11)
     plan = hand.app.desk.rug.plan
     assert (plan.knots_across, plan.rows) == (KNOTS, ROWS)
 
