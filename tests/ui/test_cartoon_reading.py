@@ -368,6 +368,38 @@ def test_half_a_cartoon_photographed_is_mirrored_like_any_other(open_app, home) 
     assert hand.shell.page.form.knots == 2 * KNOTS
 
 
+def test_a_cartoon_just_taken_is_mended_before_its_plan_is_saved(open_app, home) -> None:
+    hand = open_app()
+    for what in ("Plan a rug", "Choose a cartoon", "wall.jpg", "Take this cartoon"):
+        hand.tap(what)
+    as_taken = hand.shell.page.cartoon.picture
+    for what in ("The picture shows", "its left half", "Mend the cartoon"):
+        hand.tap(what)
+    page = hand.shell.page
+    assert page.drawing.cells.shape == (ROWS, KNOTS), "the picture as it was taken, before it is mirrored"
+    yarn = page.drawing.yarns[int(page.drawing.cells[0, 0]) - 1]
+    hand.tap(yarn_key(hand, yarn.swatch))
+    view = page._view
+    hand.tap_at(*view.to_window(view._left + view.cell()[0] / 2, view._top - view.cell()[1] * (ROWS - 0.5)))
+    assert hand.sees("1 knot is changed.")
+    half_filled = hand.app.desk.drafts.get("plan forms")
+    hand.tap("Back to the plan")
+    assert hand.app.desk.drafts.get("plan forms") == half_filled, (
+        "kept with the stroke: the phone may end the app"
+    )
+    assert hand.sees("64 knots across")
+    hand.tap("Save")
+    rug = hand.app.desk.rug
+    colours = np.array([int(shade[1:], 16) for shade in rug.cartoon.palette])[rug.cartoon.cells]
+    before = np.array([int(shade[1:], 16) for shade in as_taken.palette])[as_taken.cells]
+    both = np.concatenate([before, before[:, ::-1]], axis=1)
+    assert np.argwhere(colours != both).tolist() == [[0, 0], [0, 2 * KNOTS - 1]], "mirrored like all else"
+    assert colours[0, 0] == int(yarn.swatch[1:], 16)
+    assert len(list((hand.app.desk.path.parent).glob("*.drafts/*"))) <= 1, (
+        "no picture stays that no plan needs"
+    )
+
+
 def test_a_picture_of_the_border_goes_the_same_way(open_app, home) -> None:
     hand = open_app()
     for what in ("Plan a rug", "Choose a cartoon", "wall.jpg", "Take this cartoon"):

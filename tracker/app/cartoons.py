@@ -13,7 +13,7 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import rgb_of_hex
 from tracker.domain.errors import BadPicture
 from tracker.pictures import knotting
-from tracker.pictures.assembling import Parts, assemble, look_at
+from tracker.pictures.assembling import Parts, assemble, look_at, read_part
 from tracker.pictures.joining import Joined, ReadPart, Shift, join, size_with
 from tracker.pictures.paper import showing
 from tracker.pictures.paper.opening import OpenedSheet, open_sheet
@@ -40,6 +40,7 @@ __all__ = [
     "look_at",
     "may_have_border",
     "png_of",
+    "read_part",
     "say_asks",
 ]
 

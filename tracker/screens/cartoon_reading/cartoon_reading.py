@@ -322,7 +322,8 @@ class CartoonReadingPage(Page):
         if self._ground is None or self._ground_of is not reading:
             aspect = form.rows_per_10cm / form.knots_per_10cm
             yarns = yarns_to_be(form, reading.picture)
-            self._ground = OnPaper(reading.picture, yarns, doubted_squares(reading), aspect, keep)
+            back = _("Back to the reading")
+            self._ground = OnPaper(reading.picture, yarns, doubted_squares(reading), aspect, keep, back)
             self._ground_of = reading
         self._ground.photograph = cartoons.straightened(reading) if self.sheet is not None else None
         self._mending = True

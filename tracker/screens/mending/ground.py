@@ -46,6 +46,11 @@ class Ground(Protocol):
         """Width of a knot over its height in the cloth."""
         ...
 
+    @property
+    def way_back(self) -> str:
+        """What the key says that leads back to where a cartoon not taken yet came from; "" for none."""
+        ...
+
     def drawing(self) -> Drawing:
         """Return the cartoon as it is kept."""
         ...
@@ -73,6 +78,8 @@ class Ground(Protocol):
 
 class InBook:
     """The cartoon of a rug in the book: every change is an act."""
+
+    way_back = ""
 
     def __init__(self, desk: Any) -> None:
         self._desk = desk
@@ -123,7 +130,7 @@ class InBook:
 
 
 class OnPaper:
-    """A cartoon that was read and not taken yet: no book knows of it, and nothing of it is woven."""
+    """A cartoon that was read, and not taken yet or not saved with its plan: no book knows of it, and nothing of it is woven."""
 
     rug_id = ""
     rows_woven = 0
@@ -135,7 +142,9 @@ class OnPaper:
         doubts: tuple[Square, ...],
         cell_aspect: float,
         keep: Callable[[CartoonPicture, tuple[Square, ...]], None],
+        way_back: str,
     ) -> None:
+        self.way_back = way_back
         self.cell_aspect = cell_aspect
         self._name = picture.name
         self._drawing = Drawing(picture.cells, picture.palette, yarns)

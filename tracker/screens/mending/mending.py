@@ -121,8 +121,8 @@ class MendingPage(Page):
     """The yarn to paint with."""
     said = StringProperty("")
     """The square spoken of."""
-    leads_back = BooleanProperty(False)
-    """Whether a key leads back to the reading of which this cartoon is; on a walk there is none, to leave room."""
+    way_back = StringProperty("")
+    """What the key says that leads back to where a cartoon not in the book came from; on a walk there is none, to leave room."""
     shows_photograph = BooleanProperty(False)
     """Whether the photograph round the square that is looked at is shown beside its words."""
     walking = BooleanProperty(False)
@@ -166,7 +166,7 @@ class MendingPage(Page):
 
     def enter(self, read: Ground | None = None, walk: bool = False, **_what: Any) -> None:
         """Mend the rug's cartoon, or with `read` one that was not taken yet; `walk` begins with its doubted squares."""
-        self._read, self._walk_first, self.leads_back = read, walk, False
+        self._read, self._walk_first, self.way_back = read, walk, ""
         self._undo, self._redo, self._to_walk = [], [], []
         self.walking, self.tool, self.drawing, self._shown = False, Tool.LOOK.value, None, None
         self.said, self.square = "", []
@@ -261,7 +261,7 @@ class MendingPage(Page):
             if doubts
             else _("No doubts")
         )
-        self.leads_back = self._read is not None and not self.walking
+        self.way_back = "" if self.walking else ground.way_back
         self._show_tools()
         self._show_palette()
         self._say()

@@ -12,9 +12,11 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadPicture, LoomsideError
 from tracker.domain.layout import Given
 from tracker.files.typed import read_as
-from tracker.presenters.cartoon_reading import KeptParts, Mends, Squares, Take, Wishes
+from tracker.presenters.cartoon_reading import KeptParts, Mends, Squares, Take, Wishes, used_colours
+from tracker.presenters.mending import yarns_to_be
 from tracker.presenters.plan.changes import drop_cartoon, take_cartoon
 from tracker.presenters.plan.form import CartoonForm, cartoon_form
+from tracker.screens.mending.ground import OnPaper
 from tracker.screens.plan.drafts import PlanDrafts
 from tracker.screens.plan.part import Part, Planning
 from tracker.shell.page import there
@@ -244,16 +246,60 @@ class ChosenCartoon(Part):
         """Lay the cartoon's pictures out anew with other options; when that fails nothing changes but the sentence."""
         self.lay_out(replace(there(self.form.cartoon), **options), self._took)
 
+    def mend(self) -> None:
+        """Mend the picture chosen for the cartoon square by square, as it is before it is laid out."""
+        chosen = there(self.form.cartoon)
+        path = self.drafts.folder / chosen.file
+        self._work(
+            _("Reading the picture …"), lambda: self.desk.cartoons.read_part(path, chosen.merge), self._mend
+        )
+
+    def _mend(self, picture: CartoonPicture) -> None:
+        before, cartoons = self.form, self.desk.cartoons
+        chosen = there(before.cartoon)
+
+        def keep(mended: CartoonPicture, doubted: Squares) -> None:
+            file = self.keep_picture(used_colours(mended))
+            cartoon = replace(chosen, file=file, merge=False, doubted=doubted)
+            laid_out = _laid_out(cartoon, cartoons.assemble(self._parts(cartoon)))
+            # From the form as it was: a colour that is mended away and comes back finds its own yarn again.
+            self.page.keep(take_cartoon(before, laid_out))
+            self.drafts.tidy()
+
+        self.shell.go(
+            "mending",
+            read=OnPaper(
+                picture, yarns_to_be(before, picture), chosen.doubted,
+                before.rows_per_10cm / before.knots_per_10cm, keep, _("Back to the plan"),
+            ),
+        )  # fmt: skip
+
     def lay_out(
         self, cartoon: CartoonForm, done: Callable[[CartoonForm, CartoonPicture], None] | None
     ) -> None:
         """Lay out the pictures of a cartoon; hand it with its whole picture to `done`, or show it only."""
         cartoons = self.desk.cartoons
+        parts = self._parts(cartoon)
+
+        def job() -> tuple[CartoonForm, CartoonPicture]:
+            picture = cartoons.assemble(parts)
+            return _laid_out(cartoon, picture), picture
+
+        def finish(laid_out: tuple[CartoonForm, CartoonPicture]) -> None:
+            if done is not None:
+                done(*laid_out)
+            else:
+                self.picture = laid_out[1]
+
+        self._work(_("Laying the cartoon out …"), job, finish)
+
+    def _parts(self, cartoon: CartoonForm) -> Any:
+        """Return the pictures of a cartoon and how they are laid together."""
 
         def part(name: str) -> Path | None:
             return self.drafts.folder / name if name else None
 
-        parts = cartoons.Parts(
+        return self.desk.cartoons.Parts(
             main=self.drafts.folder / cartoon.file,
             merge=cartoon.merge,
             given=Given(cartoon.given),
@@ -266,23 +312,6 @@ class ChosenCartoon(Part):
             corner=part(cartoon.corner_file),
         )
 
-        def job() -> tuple[CartoonForm, CartoonPicture]:
-            picture = cartoons.assemble(parts)
-            options = {
-                name: getattr(cartoon, name)
-                for name in CartoonForm.__dataclass_fields__
-                if name not in ("name", "knots", "rows", "shades")
-            }
-            return replace(cartoon_form(picture, **options), name=cartoon.name), picture
-
-        def finish(laid_out: tuple[CartoonForm, CartoonPicture]) -> None:
-            if done is not None:
-                done(*laid_out)
-            else:
-                self.picture = laid_out[1]
-
-        self._work(_("Laying the cartoon out …"), job, finish)
-
     def drop(self) -> None:
         """Go without a cartoon, with a way back."""
         before, picture = self.form, self.picture
@@ -294,3 +323,13 @@ class ChosenCartoon(Part):
         self.picture = None
         self.change(drop_cartoon(before))
         self.shell.toast(_("The cartoon is left out; its colours keep their shares."), undo=undo)
+
+
+def _laid_out(cartoon: CartoonForm, picture: CartoonPicture) -> CartoonForm:
+    """Return the form of a cartoon with the knots, rows and shades of the whole one that its pictures make."""
+    options = {
+        name: getattr(cartoon, name)
+        for name in CartoonForm.__dataclass_fields__
+        if name not in ("name", "knots", "rows", "shades")
+    }
+    return replace(cartoon_form(picture, **options), name=cartoon.name)

@@ -23,6 +23,9 @@ class Planning(Protocol):
     def change(self, form: PlanForm) -> None:
         """Take a changed form, keep it beside the book, and show it."""
 
+    def keep(self, form: PlanForm) -> None:
+        """Take a changed form and keep it beside the book, while another page is shown."""
+
     def show(self) -> None:
         """Show the form as it is."""
 

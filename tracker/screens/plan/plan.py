@@ -173,9 +173,13 @@ class PlanPage(Page):
 
     def change(self, form: PlanForm) -> None:
         """Take a changed form, keep it beside the book, and show it."""
+        self.keep(form)
+        self.show()
+
+    def keep(self, form: PlanForm) -> None:
+        """Take a changed form and keep it beside the book, while another page is shown."""
         self.form = form
         self.drafts.keep(self._draft, form)
-        self.show()
 
     def start_over(self) -> None:
         """Forget the draft, with a way back."""

@@ -17,6 +17,7 @@ from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import MOST_NAME
 from tracker.presenters.plan.form import CartoonForm
 from tracker.presenters.plan.shares import knots_of
+from tracker.screens.plan.cartoon import PARTS
 from tracker.screens.plan.size_choice import AskingSize
 from tracker.sheets.asking import ask_choice, ask_number, ask_text
 from tracker.sheets.files import CARTOON_ENDINGS, ask_picture
@@ -98,6 +99,9 @@ class RugPart(AskingSize):
         rug = self.desk.rug
         if not cartoon.file and rug is not None and rug.plan.id == form.rug_id:
             box.key(_("Mend the cartoon"), lambda: self.shell.go("mending"), icon="edit")
+        elif cartoon.file and not any(getattr(cartoon, part) for part in PARTS) and not self.cartoon.reading:
+            # Of a cartoon made of several pictures none of them alone is what is woven: it is mended once it is saved.
+            box.key(_("Mend the cartoon"), self.cartoon.mend, icon="edit")
         if has_camera():
             box.key(_("Photograph it again"), self.photograph_cartoon, icon="photo")
         box.key(_("Choose another picture"), self.choose_cartoon, icon="photo")
