@@ -247,6 +247,36 @@ def test_a_double_tap_on_save_stays_on_the_first_view(open_app, demo) -> None:
     assert hand.shell.page_name == "yarn"
 
 
+def test_what_is_counted_twice_in_a_moment_is_counted_once(open_app, demo) -> None:
+    """Two rows are never woven within half a second, nor two balls wound: a double tap is a slip."""
+    hand = open_app(demo)
+    desk = hand.app.desk
+    hand.tap("Row")
+    page = hand.shell.page
+    row, place = int(page.figure), middle_of(hand.find("Row done"))
+    for slip, apart_s in enumerate((0.06, 0.12, 0.3), start=1):
+        double_tap(*place, apart_s)
+        assert page.figure == str(row + slip), f"{apart_s} s apart"
+        pass_time(0.5)
+    # Two rows that were meant are two.
+    double_tap(*place, 0.5)
+    assert page.figure == str(row + 5)
+    undo = next(key for key in page.ids.counted_line.children if getattr(key, "icon", "") == "undo")
+    pass_time(0.5)
+    double_tap(*middle_of(undo))
+    assert page.figure == str(row + 4)
+    hand.shell.go("preparation")
+    settle(12)
+    key = next(w for w in everything(hand.shell.page) if getattr(w, "text", "") == "+1" and shown(w))
+    hand.reach(key)
+    wound = len(desk.rug.preparations)
+    for slip, apart_s in enumerate((0.06, 0.3), start=1):
+        pass_time(0.5)
+        double_tap(*middle_of(key), apart_s)
+        assert len(desk.rug.preparations) == wound + slip
+        key = next(w for w in everything(hand.shell.page) if getattr(w, "text", "") == "+1" and shown(w))
+
+
 @pytest.mark.parametrize("scale", [1.0, 1.3, 2.0])
 def test_the_strip_with_an_undo_has_two_lines_at_most_and_says_the_most_important_first(
     open_app, demo, scale: float

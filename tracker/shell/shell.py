@@ -40,10 +40,11 @@ PAGES_KEPT = 2
 hundred widgets, 5 MiB."""
 TIMER_APART_FROM = 1.5
 """Text size from which a running timer has a line of its own on a phone upright: in the bar it left the title no room."""
-SAME_TAP_S = 0.35
+SAME_TAP_S = 0.4
 SAME_TAP_DP = 40
-"""A second touch so soon after what lies under the finger has changed, and so near the first, was meant for what lay
-there before: our own judgement, from the 0.25 s within which two touches usually count as a double tap."""
+"""A second touch so soon after what lies under the finger has changed or was counted, and so near the first, was meant for what
+lay there before: our own judgement, from the 0.25 s within which two touches usually count as a double tap. No row is woven
+and no ball wound in that time."""
 SAME_TAP_ON_BAR_S = 0.7
 """The same where the bar of the main pages has come up under the finger: a second tap on Save, which lay there, left the page with
 its undo. Whoever looks for a main page looks first, and seldom for the one that came up just there."""
@@ -370,6 +371,10 @@ class Shell(FloatLayout):
 
     def part_changed(self) -> None:
         """A page shows another of its parts: what is tapped once more in the same place is meant for the one before."""
+        self._ground_changed()
+
+    def counted(self) -> None:
+        """One tap counted one row or ball: a second in a moment is the same tap, not one more."""
         self._ground_changed()
 
     def _ground_changed(self, what: str = "page") -> None:

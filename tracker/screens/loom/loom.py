@@ -575,6 +575,7 @@ class LoomPage(Page):
             shell.toast(trouble.sentence, warn=True)
             return
         self._keep_form(form)
+        shell.counted()
         left = row_sums.marked_in(desk.drafts.get(PLACE), desk.rug.plan.id)
         self._forget_place()
         self._place_left = left
@@ -583,6 +584,7 @@ class LoomPage(Page):
 
     def row_back(self) -> None:
         """Take back what was said last: the mark in the row, else the last counted row."""
+        self.shell.counted()
         if self.marked:
             self._forget_place()
             self._show_runs()

@@ -144,6 +144,7 @@ class PreparationPage(FilledPage):
     def _write(self, line: CheckLine, done: Preparation) -> None:
         desk, shell = self.desk, self.shell
         act_id = desk.act(ActKind.PREPARATION_DONE, done)
+        shell.counted()
         said = _("Saved: {entry}.").format(entry=prepared_words(line.kind, 1, line.name))
         if line.kind is PreparationKind.WARP:
             ticked = desk.drafts.get(TICKS, {}).get(desk.rug.plan.id, [])
