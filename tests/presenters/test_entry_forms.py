@@ -120,6 +120,20 @@ def test_a_step_that_the_figure_cannot_have_been_read_in_is_asked_about() -> Non
     assert forms.to_value(sample, rug, TODAY).resolution_g == 0.05
 
 
+def test_an_entry_that_would_be_refused_has_a_dark_key_and_says_why() -> None:
+    rug = book(lots=(lot("l1", 500.0),))
+    blank = forms.blank(FormKind.SPOILT, rug, TODAY, "red")
+    assert not forms.can_be_saved(blank, blank, rug, TODAY)
+    noted = blank.with_answer("note", "fell into the dye")
+    assert not forms.can_be_saved(noted, blank, rug, TODAY), "its mass is still missing"
+    assert forms.refused(noted, rug, TODAY)
+    whole = noted.with_answer("mass_g", 10)
+    assert forms.can_be_saved(whole, blank, rug, TODAY)
+    assert not forms.refused(whole, rug, TODAY)
+    held = forms.form_of(forms.to_value(whole, rug, TODAY))
+    assert not forms.can_be_saved(held, held, rug, TODAY), "nothing was changed"
+
+
 def test_an_empty_scale_is_an_answer() -> None:
     rug = book(lots=(lot("l1"),))
     form = forms.blank(FormKind.WEIGHING, rug, TODAY, "red").with_answer("mass_g", 0)

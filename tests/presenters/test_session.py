@@ -6,7 +6,7 @@ from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from tests.drafts_in_memory import drafts
@@ -14,7 +14,7 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import Hold, HoursFrom, Measurement, RugBook, RugStage
+from tracker.domain.rug import Hold, HoursFrom, Measurement, Role, RugBook, RugStage
 from tracker.domain.taught import Taught
 from tracker.domain.unlikely import LEAST_TO_JUDGE, Against, unlikely, unlikely_rows
 from tracker.domain.work import evening_of, planned_weaving_hours, usual_row_hours, usual_rows
@@ -453,13 +453,55 @@ def test_the_rug_is_named_where_there_are_several() -> None:
 
 def test_what_was_saved_is_said() -> None:
     def said(rows: int, **changes) -> str:
-        return session_page.saved_words(session(1, rows, **changes), correcting=False)
+        return session_page.saved_words(session(1, rows, **changes), book(), correcting=False)
 
-    assert [said(1), said(12), said(-1), said(-3), said(0)] == [
-        "1 row saved", "12 rows saved", "1 row unpicked", "3 rows unpicked", "Yarn saved",
+    assert [said(1), said(12), said(-1), said(-3)] == [
+        "1 row saved", "12 rows saved", "1 row unpicked", "3 rows unpicked",
     ]  # fmt: skip
-    assert said(0, begun_knots=20) == "Saved"
-    assert session_page.saved_words(session(1, 3), correcting=True) == "Session corrected"
+    assert said(0, begun_knots=20) == "20 knots saved"
+    assert said(0, begun_knots=0) == "nothing of the next row"
+    assert session_page.saved_words(session(1, 3), book(), correcting=True) == "Session corrected"
+
+
+def test_all_that_was_saved_is_said() -> None:
+    """Of five rows and a half one only the rows were told: whether the half was in the book nobody knew."""
+    rug = book()
+    ball, shuttle = rug.yarns_of(Role.PILE)[0].id, rug.yarns_of(Role.WEFT)[0].id
+
+    def said(rows: int, knots: int | None = None, **used: float) -> str:
+        changes = {"begun_knots": knots, "used": tuple(used.items())}
+        return session_page.saved_words(session(1, rows, **changes), rug, correcting=False)
+
+    assert said(5, 30) == "5 rows and 30 knots saved"
+    assert said(5, 30, **{ball: 2.0, shuttle: 1.0}) == "5 rows and 30 knots, 2 balls, 1 shuttle saved"
+    assert said(0, **{ball: 1.0}) == "1 ball saved"
+    assert said(-3, 30) == "3 rows unpicked, 30 knots of the next row"
+
+
+def test_what_cannot_be_saved_is_told_and_its_key_is_dark() -> None:
+    rug = book(session(1, 195))
+
+    def state(**changes) -> session_page.SessionState:
+        form = replace(session_page.blank_form(rug, TODAY), **changes)
+        return session_page.build_session_state(form, rug, TODAY)
+
+    assert (state(rows=6).can_save, state(rows=6).refused) == (False, "")
+    assert state(rows=6).rows_refused
+    assert (state(rows=5).can_save, state(rows=5).refused, state(rows=5).rows_refused) == (True, "", "")
+    part = state(rows=5, begun_knots=30)
+    assert (part.can_save, part.rows_refused) == (False, "")
+    assert part.refused == "With these rows every row is woven. Remove the part of a row."
+    assert (state().can_save, state().refused) == (False, "")
+
+
+@given(rows=st.integers(0, 20), knots=st.none() | st.integers(1, 90))
+def test_the_strip_says_what_the_key_said_that_saved(rows: int, knots: int | None) -> None:
+    rug = book()
+    form = replace(session_page.blank_form(rug, TODAY), rows=rows, begun_knots=knots)
+    assume(rows or knots)
+    key = session_page.build_session_state(form, rug, TODAY).save_words
+    saved = session_page.saved_words(session_page.to_session(form, rug, TODAY), rug, correcting=False)
+    assert saved == key.removeprefix("Save ") + " saved"
 
 
 def test_a_new_rug_s_first_evening_offers_what_an_evening_at_the_rug_beside_it_ties() -> None:

@@ -674,16 +674,7 @@ def test_the_place_at_the_loom_says_what_is_begun_unless_it_was_said_here() -> N
     assert said.with_begun(7).begun_knots is None
 
 
-def test_what_was_saved_is_said() -> None:
-    said = [
-        session.saved_words(rugs.session(1, rows, begun_knots=begun), False)
-        for rows, begun in ((1, None), (5, 12), (0, 12), (0, 0), (-1, None), (-3, None), (0, None))
-    ]
-    assert said == [
-        "1 row saved", "5 rows saved", "Saved", "nothing of the next row", "1 row unpicked",
-        "3 rows unpicked", "Yarn saved",
-    ]  # fmt: skip
-    assert session.saved_words(rugs.session(1, 5), True) == "Session corrected"
+def test_the_usual_evening_offers_its_rows_and_hours() -> None:
     usual = rugs.book(*(rugs.session(n, 6, hours=2.75) for n in range(1, 4)))
     assert (usual_rows(usual), session.proposed_hours(6, usual), session.suggestions(usual)) == (
         6,

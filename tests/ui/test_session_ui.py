@@ -302,19 +302,38 @@ def test_every_digit_is_seen_at_once(open_app, demo, size) -> None:
         assert key.to_window(key.x, key.top)[1] <= high + 1, key.text
 
 
-def test_too_many_rows_get_a_sentence_and_nothing_is_lost(open_app, demo) -> None:
+def test_a_key_whose_rows_would_be_refused_is_dark_on_the_pad_and_on_the_page(open_app, demo) -> None:
     hand = open_app(demo)
-    sessions = len(hand.app.desk.rug.sessions)
+    desk = hand.app.desk
+    sessions, left = len(desk.rug.sessions), desk.rug.plan.rows - desk.rug.rows_woven
+    refused = f"The rug has only {left} rows to go. Take fewer rows, or change the rug's length in its plan."
     hand.tap("Log the session")
     hand.tap("0")
     for digit in "999":
         hand.tap(digit)
+    assert hand.find("Done").disabled
+    assert hand.words().count(refused) == 1
     hand.tap("Done")
-    hand.tap("Save")
-    assert hand.sees("to go. Take fewer rows")
-    assert hand.shell.page_name == "session"
-    assert hand.shell.page.rows == 999
-    assert len(hand.app.desk.rug.sessions) == sessions
+    hand.shell.close_sheet()
+    page = hand.shell.page
+    page.set_rows(left + 25)
+    settle()
+    assert page.ids.save.text == f"Save {left + 25} rows"
+    assert page.ids.save.disabled
+    hand.tap(page.ids.save)
+    assert (hand.shell.page_name, len(desk.rug.sessions)) == ("session", sessions)
+    assert hand.words().count(refused) == 1, "the same is said once"
+    page.set_rows(left)
+    settle()
+    assert not page.ids.save.disabled
+    # Balls can be wound for the rows to go, and no more.
+    hand.shell.go("balls")
+    settle(12)
+    hand.shell.page.ask_rows()
+    for digit in str(left + 1):
+        hand.tap(digit)
+    assert hand.find("Done").disabled
+    hand.shell.close_sheet()
 
 
 def test_a_half_filled_form_is_there_after_the_app_was_closed(open_app, demo) -> None:
@@ -536,19 +555,6 @@ def test_a_corrected_session_takes_the_hours_of_its_rows_unless_the_old_ones_are
     hand.tap("Save")
     after = hand.app.desk.rug.sessions[-1]
     assert (after.id, after.rows, after.hours) == (saved.id, fewest, saved.hours)
-
-
-def test_why_the_rows_were_refused_goes_as_soon_as_they_are_others(open_app, demo) -> None:
-    hand = open_app(demo)
-    hand.tap("Log the session")
-    page = hand.shell.page
-    page.set_rows(9_000)
-    hand.tap("Save")
-    refused = hand.shell._toast
-    assert refused is not None
-    assert refused.warn
-    hand.tap(page.ids.suggestions.children[0])
-    assert hand.shell._toast is None
 
 
 def test_no_day_to_come_can_be_chosen_for_what_happened(open_app, demo) -> None:

@@ -16,6 +16,7 @@ from tracker.domain.seats import NOBODY, Seating, Section, seating
 from tracker.domain.winding import balls_in_lots, full_ball_g
 from tracker.forecast.answers import Answers, YarnWord
 from tracker.forecast.hand_outs import Held, held_now
+from tracker.forecast.reckon import rows_wanted
 from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, section_needs
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
@@ -193,6 +194,11 @@ def span_choices(book: RugBook, answers: Answers, layout: Layout, rows: int | No
     if rows is not None and rows != week:
         choices.append(SpanChoice(rows_words(rows), rows))
     return tuple(choices)
+
+
+def rows_to_go(book: RugBook) -> int:
+    """Return for how many rows balls can be reckoned at most; one at least, for who asks after the last row."""
+    return max(1, rows_wanted(book) - book.rows_woven)
 
 
 def rows_words(rows: int) -> str:

@@ -171,16 +171,17 @@ def days_offered(begun: date, today: date) -> tuple[tuple[str, date], ...]:
 
 
 def can_be_saved(form: EntryForm, opened: EntryForm, book: RugBook | None, today: date) -> bool:
-    """Tell whether there is anything to save: something was answered, or a new entry was opened with all that it needs."""
-    if form.answers != opened.answers:
-        return True
-    if form.correcting:
-        return False
+    """Tell whether it would be saved: all that it needs is there and can be, and a correction changes something."""
+    return not refused(form, book, today) and (form.answers != opened.answers or not form.correcting)
+
+
+def refused(form: EntryForm, book: RugBook | None, today: date) -> str:
+    """Return why the form cannot be saved as it stands, and what to do; "" where it can."""
     try:
         to_value(form, book, today)
-    except BadEntry:
-        return False
-    return True
+    except BadEntry as trouble:
+        return trouble.sentence
+    return ""
 
 
 def questions(form: EntryForm, book: RugBook | None) -> tuple[Question, ...]:

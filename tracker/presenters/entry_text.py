@@ -349,8 +349,14 @@ def _brief_used(session: Session, names: Names) -> list[str]:
         used.append((yarn.role if yarn else Role.PILE, names.yarn(yarn_id), count))
     if len(used) == 1:
         return [used_words(*used[0])]
-    balls = sum(count for role, _name, count in used if role is not Role.WEFT)
-    shuttles = sum(count for role, _name, count in used if role is Role.WEFT)
+    return used_in_brief(session, {yarn_id: yarn.role for yarn_id, yarn in names.yarns.items()})
+
+
+def used_in_brief(session: Session, roles: Mapping[str, Role]) -> list[str]:
+    """Return how many balls and how many shuttles a session used up, whatever their yarn."""
+    used = [(roles.get(yarn_id, Role.PILE), count) for yarn_id, count in session.used]
+    balls = sum(count for role, count in used if role is not Role.WEFT)
+    shuttles = sum(count for role, count in used if role is Role.WEFT)
     said = [ball_count_words(balls)] if balls else []
     if shuttles:
         form = n_(

@@ -489,6 +489,15 @@ def checked_step(step: AfterStep) -> AfterStep:
     return replace(step, name=name)
 
 
+def can_keep(step: AfterStep) -> bool:
+    """Whether a step would be kept as it stands."""
+    try:
+        checked_step(step)
+    except BadEntry:
+        return False
+    return True
+
+
 def ticked(step: AfterStep, today: date) -> AfterStep:
     """Return the step done today, or open again when it was done."""
     return replace(step, done_day=None if step.done_day else today)

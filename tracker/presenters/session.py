@@ -25,7 +25,7 @@ from tracker.presenters import doubts
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.entry_forms import days_offered
-from tracker.presenters.entry_text import begun_words
+from tracker.presenters.entry_text import begun_words, used_in_brief
 from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.places import (
     PlacePart,
@@ -184,7 +184,9 @@ class SessionState:
     rows: int
     rows_after: str
     rows_refused: str
-    """Why so many rows cannot be saved, and what to do, as saving says it; "" where they can."""
+    """Why so many rows cannot be saved, and what to do; "" where they can."""
+    refused: str
+    """The same of anything else that was entered."""
     suggestions: tuple[int, ...]
     hours: str
     hours_label: str
@@ -305,21 +307,34 @@ def field_doubted(doubt: Doubt | None) -> str:
     return doubts.answer_doubted(doubt, {"hours": None, "day": None})
 
 
-def saved_words(session: Session, correcting: bool) -> str:
-    """Say what was saved, so that it is plain what an undo would take back."""
+def _rows_and_knots(rows: int, knots: int) -> str:
+    """Say whole rows and what is tied of the next one, as the key that saves and the strip after it both do; "" for nothing."""
+    said = []
+    if rows:
+        said.append(n_("{count} row", "{count} rows", rows).format(count=number(rows)))
+    if knots:
+        said.append(n_("{count} knot", "{count} knots", knots).format(count=number(knots)))
+    return _("{rows} and {knots}").format(rows=said[0], knots=said[1]) if len(said) > 1 else "".join(said)
+
+
+def saved_words(session: Session, book: RugBook, correcting: bool) -> str:
+    """Say all that was saved of rows, knots and yarn, so that it is plain what an undo would take back."""
     if correcting:
         return _("Session corrected")
-    if session.rows > 0:
-        # How many knots of the next row are tied is said behind it, with where the row stands.
-        return n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
-    if not session.rows and session.begun_knots is not None:
-        # Where the row stands is said behind it; that it stands nowhere any more is not.
-        return _("Saved") if session.begun_knots else begun_words(session.begun_knots)
+    used = used_in_brief(session, {yarn.id: yarn.role for yarn in book.yarns})
+    begun = session.begun_knots or 0
     if session.rows < 0:
-        return n_("{rows} row unpicked", "{rows} rows unpicked", -session.rows).format(
+        out = n_("{rows} row unpicked", "{rows} rows unpicked", -session.rows).format(
             rows=number(-session.rows)
         )
-    return _("Yarn saved")
+        return ", ".join((out, *([begun_words(begun)] if begun else []), *used))
+    if not begun and not used:
+        if session.rows:
+            return n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
+        # That the row stands nowhere any more is said nowhere else.
+        return _("Saved") if session.begun_knots is None else begun_words(begun)
+    woven = _rows_and_knots(session.rows, begun)
+    return _("{what} saved").format(what=", ".join(([woven] if woven else []) + used))
 
 
 def suggestions(
@@ -725,6 +740,15 @@ def to_session(form: SessionForm, book: RugBook, today: date) -> Session:
     )
 
 
+def _refused(form: SessionForm, book: RugBook, today: date) -> str:
+    """Return why the form cannot be saved as it stands; "" where it can."""
+    try:
+        to_session(form, book, today)
+    except BadEntry as trouble:
+        return trouble.sentence
+    return ""
+
+
 def _check_begun(knots: int, book: RugBook, rows_left: int) -> None:
     """Check the knots begun of the next row.
 
@@ -813,14 +837,8 @@ def _begun_told(form: SessionForm, offered: int | None, place: PlaceAtLoom | Non
 
 def _save_words(form: SessionForm) -> str:
     """Say on the key that saves how much of the rug it saves."""
-    rows = n_("{count} row", "{count} rows", form.rows).format(count=number(form.rows))
-    begun = form.begun_knots or 0
-    knots = n_("{count} knot", "{count} knots", begun).format(count=number(begun))
-    if form.rows <= 0:
-        return _("Save {what}").format(what=knots) if begun and not form.rows else _("Save")
-    return _("Save {what}").format(
-        what=_("{rows} and {knots}").format(rows=rows, knots=knots) if begun else rows
-    )
+    what = _rows_and_knots(form.rows, form.begun_knots or 0) if form.rows >= 0 else ""
+    return _("Save {what}").format(what=what) if what else _("Save")
 
 
 def hours_given(form: SessionForm) -> float | None:
@@ -882,6 +900,13 @@ def build_session_state(
             row=number(after), knots=number(stands)
         )
     offered = offered_knots(form, book, place)
+    of_rows, refused = rows_refused(form, book), _refused(form, book, today)
+    entered = bool(
+        form.rows
+        or form.used
+        or form.begun_knots is not None
+        or (correcting and (form.hours or form.note.strip()))
+    )
     stored = next((session for session in book.sessions if session.id == form.session_id), None)
     saved = None if stored is None or form.hours_said or stored.hours == form.hours else stored.hours
     places, ahead = places_said(form, book)
@@ -896,7 +921,8 @@ def build_session_state(
         day=when,
         rows=form.rows,
         rows_after=then,
-        rows_refused=rows_refused(form, book),
+        rows_refused=of_rows,
+        refused=refused if entered and not of_rows else "",
         suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book), lately),
         hours=_("not given") if form.hours is None else hours(form.hours),
         hours_label=_("Hours each") if len(form.weavers) > 1 else _("Hours"),
@@ -927,13 +953,7 @@ def build_session_state(
         waiting=_("Not saved yet: the session of {day}.").format(day=day(form.day, today))
         if waited and form.is_of_earlier(today) and not correcting
         else "",
-        can_save=bool(
-            form.rows
-            or form.used
-            or form.begun_knots is not None
-            or (correcting and (form.hours or form.note.strip()))
-        )
-        and not (correcting and _as_it_was(form, book)),
+        can_save=entered and not refused and not (correcting and _as_it_was(form, book)),
         save_words=_save_words(form),
         team=len(form.weavers) > 1,
         places=parts,

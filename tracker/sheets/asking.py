@@ -41,6 +41,11 @@ class NumberPad(Column):
     signed = BooleanProperty(False)
     done = ObjectProperty(None)
     """Called with the text; may raise a LoomsideError, whose sentence is then shown."""
+    judge = ObjectProperty(None, allownone=True)
+    """Called with the text as it is typed: returns whether it would be taken, and a sentence where it would not."""
+    can_finish = BooleanProperty(True)
+    refused = StringProperty("")
+    """Why what is typed would not be taken."""
 
     @staticmethod
     def unit_width(unit: str, _type_sizes: object) -> float:
@@ -65,9 +70,16 @@ class NumberPad(Column):
         self.ids.marks.add_widget(key)
         if self.signed and self.decimals:
             self._add("−")
+        self._judge()
 
     def on_shown(self, *_args: Any) -> None:
         self.written = self.shown.replace("-", "−").replace(".", decimal_sign())
+        self._judge()
+
+    def _judge(self) -> None:
+        """Tell while it is typed whether it would be taken: a key that would be refused is not lit."""
+        if self.judge is not None:
+            self.can_finish, self.refused = self.judge(self.shown)
 
     def _add(self, mark: str, words: str = "") -> None:
         # On a phone on its side all keys are to be seen at once.
@@ -124,6 +136,7 @@ def ask_number(
     least: float = 0,
     most: float = 999_999_999,
     hint: str = "",
+    refuses: Callable[[float], str] | None = None,
 ) -> NumberPad: ...
 
 
@@ -141,6 +154,7 @@ def ask_number(
     most: float = 999_999_999,
     optional: bool,
     hint: str = "",
+    refuses: Callable[[float], str] | None = None,
 ) -> NumberPad: ...
 
 
@@ -157,37 +171,43 @@ def ask_number(
     most: float = 999_999_999,
     optional: bool = False,
     hint: str = "",
+    refuses: Callable[[float], str] | None = None,
 ) -> NumberPad:
     """Ask for a number in a sheet.
 
     `done` gets the number, or None when it was left empty and `optional`; it may raise a LoomsideError. `value` is what was given
     before; what is only planned or usual is a `hint`: Done without a touch then leaves it as it is, and does not call it given.
+    `refuses` says of a number within the bounds why it cannot be taken all the same; "" where it can.
     """
+
+    def judge(text: str) -> tuple[bool, str]:
+        if text in ("", "-", "."):
+            return optional, ""
+        given = float(text)
+        if not least <= given <= most:
+            return False, _("Give a number from {least} to {most}.").format(
+                least=number(least, decimals), most=number(most, decimals)
+            )
+        refused = refuses(given) if refuses is not None else ""
+        return not refused, refused
 
     def finish(text: str) -> None:
         if hint and optional and not pad.touched:
             shell.close_sheet()
             return
-        if text in ("", "-", "."):
-            if not optional:
-                raise BadEntry(_("Give a number, then tap Done."))
-            given = None
-        else:
-            given = float(text)
-            if not least <= given <= most:
-                raise BadEntry(
-                    _("Give a number from {least} to {most}.").format(
-                        least=number(least, decimals), most=number(most, decimals)
-                    )
-                )
-            given = given if decimals else int(given)
+        taken, refused = judge(text)
+        if not taken:
+            raise BadEntry(refused or _("Give a number, then tap Done."))
+        given = None if text in ("", "-", ".") else float(text) if decimals else int(float(text))
         shell.hand_over(lambda: done(given))
         shell.close_sheet()
 
     shown = "" if value is None else f"{value:.{decimals}f}"
     if "." in shown:
         shown = shown.rstrip("0").rstrip(".")
-    pad = NumberPad(shown=shown, unit=unit, decimals=decimals, signed=signed, hint=hint, done=finish)
+    pad = NumberPad(
+        shown=shown, unit=unit, decimals=decimals, signed=signed, hint=hint, done=finish, judge=judge
+    )
     shell.open_sheet(title, pad)
     return pad
 

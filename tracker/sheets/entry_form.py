@@ -44,6 +44,8 @@ class EntrySheet(Column):
     trouble = StringProperty("")
     save_words = StringProperty("")
     can_save = BooleanProperty(False)
+    refused = StringProperty("")
+    """What is still missing, or cannot be, once something was answered."""
 
     def __init__(
         self,
@@ -88,6 +90,8 @@ class EntrySheet(Column):
     def show(self) -> None:
         """Show the form as it stands."""
         self.can_save = entry_forms.can_be_saved(self.form, self.blank, self.book, self.desk.today())
+        answered = self.form.answers != self.blank.answers
+        self.refused = entry_forms.refused(self.form, self.book, self.desk.today()) if answered else ""
         words = entry_forms.build_entry_form_state(
             self.form, self.book, self.desk.today(), self.desk.length_unit
         )

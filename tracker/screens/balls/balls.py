@@ -23,6 +23,7 @@ from tracker.presenters.balls import (
     given_now,
     given_words,
     hand_out_form,
+    rows_to_go,
     team_to_seat,
 )
 from tracker.presenters.places import SEATS, seats_kept, with_seats
@@ -40,7 +41,6 @@ from tracker.widgets.forms import CardKey, FormColumn, chip, columns_of_page, la
 from tracker.widgets.width_bars import WidthBars
 from tracker.words import _
 
-MOST_ROWS = 20_000
 FIRST_HANDED = 8
 """Entries shown of what was handed out; a key shows the rest."""
 
@@ -106,6 +106,8 @@ class BallsPage(FilledPage):
         if desk.rug is None or desk.answers is None:
             lay_side_by_side(columns, (no_rug(self),))
             return
+        if self.rows is not None and self.rows > rows_to_go(desk.rug):
+            self.rows = None
         state = build_balls_state(desk.rug, desk.answers, self._set_here(), self.rows)
         self._alone = state.alone
         if not desk.rug.yarns_of(Role.PILE):
@@ -233,7 +235,7 @@ class BallsPage(FilledPage):
         """Ask for how many rows."""
         ask_number(
             self.shell, _("Balls for how many rows?"), self.rows, lambda rows: self.set_rows(int(rows)),
-            unit=_("rows"), least=1, most=MOST_ROWS,
+            unit=_("rows"), least=1, most=rows_to_go(self.desk.rug),
         )  # fmt: skip
 
     def ask_who(self) -> None:

@@ -74,6 +74,7 @@ class StepSheet(Column):
     days_unit = StringProperty("")
     trouble = StringProperty("")
     is_new = BooleanProperty(True)
+    can_save = BooleanProperty(True)
     page = ObjectProperty(None)
 
 
@@ -566,6 +567,7 @@ class FinishPage(Page):
         self._sheet.days_unit = finish_sums.days_unit(step.days)
         self._show_cautions(self._sheet_cautions, set(stages_of_step(step.name)) - self._ticked())
         self._sheet.trouble = ""
+        self._sheet.can_save = finish_sums.can_keep(step)
 
     def _show_cautions(self, box: Column, stages: Collection[GuideStage]) -> None:
         """Show what to mind in some stages after weaving."""

@@ -94,6 +94,8 @@ class SessionPage(Page):
     rows = NumericProperty(0)
     rows_after = StringProperty("")
     rows_refused = StringProperty("")
+    refused = StringProperty("")
+    """Why something else in the form cannot be saved."""
     hours = StringProperty("")
     hours_label = StringProperty("")
     hours_usual = StringProperty("")
@@ -267,7 +269,7 @@ class SessionPage(Page):
         self.title = form_sums.title_of(self.correcting)
         self.rug_named = form_sums.rug_named(meant, self.desk.plans)
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
-        self.rows_refused = state.rows_refused
+        self.rows_refused, self.refused = state.rows_refused, state.refused
         self.hours, self.hours_label = state.hours, state.hours_label
         self.note, self.can_save, self.save_words = state.note, state.can_save, state.save_words
         self.hours_usual, self.noted = state.hours_usual, state.noted
@@ -444,6 +446,9 @@ class SessionPage(Page):
             signed=unpicked,
             least=-9999 if unpicked else 0,
             most=9999,
+            refuses=lambda rows: form_sums.rows_refused(
+                replace(there(self.form), rows=int(rows)), self.desk.rug
+            ),
         )
 
     def ask_unpicking(self, by: float) -> None:
@@ -695,7 +700,11 @@ class SessionPage(Page):
 
         def answer() -> None:
             if desk.answers is not None and desk.rug is not None:
-                said = form_sums.saved_words(session, correcting) if act_id else _("Nothing was changed.")
+                said = (
+                    form_sums.saved_words(session, desk.rug, correcting)
+                    if act_id
+                    else _("Nothing was changed.")
+                )
                 why, due = why_moved(before, desk.answers), due_words(desk.rug)
                 brief = (said, what_changed(before, desk.answers, desk.rug), due)
                 full = (said, due, what_changed(before, desk.answers, desk.rug, why=why)) if why else ()
