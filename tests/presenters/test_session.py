@@ -14,10 +14,20 @@ from tests.presenters.rugs import book, plan, session
 from tests.today import TODAY
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import Hold, HoursFrom, Measurement, Role, RugBook, RugStage
-from tracker.domain.taught import Taught
+from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.unlikely import LEAST_TO_JUDGE, Against, unlikely, unlikely_rows
-from tracker.domain.work import evening_of, planned_weaving_hours, usual_row_hours, usual_rows
+from tracker.domain.work import (
+    Evening,
+    evening_of,
+    hours_of_rows,
+    planned_belief,
+    planned_team,
+    planned_weaving_hours,
+    usual_row_hours,
+    usual_rows,
+)
 from tracker.forecast.lessons import lessons_of
 from tracker.presenters import finish, marks
 from tracker.presenters import session as session_page
@@ -42,16 +52,36 @@ def test_before_hours_were_given_none_are_assumed() -> None:
     assert usual_row_hours(book(session(1, 10, hours=2.5))) == 0.25
 
 
-def test_rows_are_suggested_at_the_pace_that_the_plans_hours_are_told_at() -> None:
+def first_evening(rug: RugBook, hours: float, taught: Taught = NOTHING_TAUGHT) -> int:
+    """The rows that take nearest to so many hours, of one row, of two, of three and so on."""
+    to_weave = rows_to_weave(rug)
+    belief, team = planned_belief(rug.plan, to_weave.tied, taught), planned_team(1)
+    changes = to_weave.changes / to_weave.tied
+    took = [hours_of_rows(belief, changes[:rows], team) for rows in range(1, rug.plan.rows + 1)]
+    return 1 + min(range(len(took)), key=lambda index: abs(took[index] - hours))
+
+
+def test_the_rows_suggested_first_are_what_the_plan_expects_of_a_first_evening() -> None:
     for rate in (None, 500.0):
         rug = book(plan=plan(knots_per_hour=rate))
-        assert usual_rows(rug) == round(3 / (planned_weaving_hours(rug) / rug.plan.rows))
+        # A new design goes slower in the beginning than the rug does on the whole.
+        on_the_whole = 3 / (planned_weaving_hours(rug) / rug.plan.rows)
+        assert usual_rows(rug) == first_evening(rug, 3.0) < on_the_whole
+
+
+def test_of_a_new_rug_no_more_rows_are_offered_than_its_own_date_counts_on() -> None:
+    """A weaver who ties much at the rug beside it was offered that; taken without hours it moved the last row by months."""
+    slow = book(plan=plan(knots_across=192, rows=576, knots_per_hour=None, hours_per_week=12.0))
+    expected = usual_rows(slow)
+    for knots in (400.0, 1446.0, 5000.0):
+        offered = usual_rows(slow, lately=Evening(knots, 1.0))
+        assert offered == max(1, min(expected, round(knots / 192)))
 
 
 def test_before_the_first_session_earlier_rugs_suggest_the_rows_too() -> None:
     slow = Taught(rate=20.0 * math.log(1 / 150), rate_weight=20.0, rugs=1)
     rug = book(plan=plan(knots_per_hour=None))
-    expected = round(3 / (planned_weaving_hours(rug, slow) / rug.plan.rows))
+    expected = first_evening(rug, 3.0, slow)
     assert usual_rows(rug, slow) == expected < usual_rows(rug)
     form = session_page.blank_form(rug, TODAY)
     assert session_page.build_session_state(form, rug, TODAY, taught=slow).suggestions == (

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from tracker.domain import defaults
-from tracker.domain.rows import planned_rows, rows_to_weave
+from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import HoursFrom, RugBook, RugPlan, Session
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 
@@ -184,18 +184,35 @@ def usual_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT, lately: Evening |
     taught
         What finished rugs say of the pace; with the plan's hours it is expected.
     lately
-        What an ordinary session at another rug ties that is being woven now: it is expected before the plan.
+        What an ordinary session at another rug ties that is being woven now: no more than that is expected.
     """
     gained = [session.rows for session in book.sessions[-RECENT:] if session.rows > 0]
     if gained:
         return max(1, round(median(gained)))
+    planned = planned_first_rows(book, taught)
     tied = book.plan.knots_across * book.plan.tied_share
     if lately is not None and tied > 0:
+        # Never above the plan: from that the date is reckoned, and the offered number alone would move it.
         strength = (max(book.plan.weavers_planned, 1) / lately.weavers) ** float(defaults.TEAM_POWER)
-        return max(1, round(lately.knots * strength / tied))
-    sittings = max(1, len(book.plan.weekdays))
-    hours_a_row = planned_weaving_hours(book, taught) / planned_rows(book)
-    return max(1, round(book.plan.hours_per_week / sittings / hours_a_row))
+        return max(1, min(planned, round(lately.knots * strength / tied)))
+    return planned
+
+
+def planned_first_rows(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> int:
+    """Return the rows that the plan expects of the first evening, which a new design makes a slow one; one at least."""
+    evening = book.plan.hours_per_week / max(1, len(book.plan.weekdays))
+    to_weave = rows_to_weave(book)
+    belief, team = planned_belief(book.plan, to_weave.tied, taught), planned_team(book.plan.weavers_planned)
+    changes = to_weave.changes / max(to_weave.tied, 1.0)
+
+    def hours_of(rows: int) -> float:
+        return hours_of_rows(belief, changes[:rows], team)
+
+    fewest, most = 0, len(changes)
+    while most - fewest > 1:
+        middle = (fewest + most) // 2
+        fewest, most = (middle, most) if hours_of(middle) <= evening else (fewest, middle)
+    return max(1, min((fewest, most), key=lambda rows: abs(hours_of(rows) - evening)))
 
 
 def usual_row_hours(book: RugBook) -> float | None:
