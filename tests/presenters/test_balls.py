@@ -91,7 +91,7 @@ def test_a_colour_of_a_few_knots_is_never_told_as_nothing_to_wind() -> None:
     line = next(line for line in state.seats[0].lines if line.yarn_id == "blue")
     assert 0 < line.need_g < 0.1
     assert line.words == "1 ball, less than 0.1 g"
-    assert "Tap a colour for another mass" in state.how
+    assert "Tap a colour for another weight" in state.how
     assert shown(replace(rug, plan=replace(rug.plan, stage=RugStage.FINISHED))).how == ""
 
 

@@ -137,11 +137,11 @@ def test_a_mounted_warp_and_woven_yarn_without_a_purchase_are_named_or_counted_b
 
 def test_what_is_not_counted_is_said_each_in_a_sentence():
     book = paid_book(wages=(Wage(id="w", rug_id="r", basis=WageBasis.ROWS, amount=2.5, weaver_id="bo"),))
-    # Ann tied twelve knots alone; of twelve nobody said whose they are, and six of those came out again; 31.5 were paid for madder that the plan does not have any more.
+    # Ann tied twelve knots alone; twelve with Bo, of whom nobody said who sat where, and six of those came out again: three each are left; 31.5 were paid for madder that the plan does not have any more.
     gone = replace(book, yarns=tuple(yarn for yarn in book.yarns if yarn.id != "madder"))
     assert build_costs_state(gone, ANSWERS, "EUR").warnings == (
         "Not counted, because the price is missing: Indigo. Enter it with a purchase or in the plan.",
-        "No wage is entered for 18 knots.",
+        "No wage is entered for 15 knots.",
         "EUR 31.50 was paid for yarn that is no longer in the plan, and is not counted.",
     )
     priced = replace(
@@ -330,8 +330,17 @@ def test_who_is_paid_by_the_day_leaves_nothing_to_share_out():
     by_day = earned(WageBasis.DAYS)
     assert set(by_day) == {"Left seat", "Right seat"}
     assert set(by_day.values()) == {money(Decimal(10), "")}
-    # By the row nobody said whose they are: that is told.
-    assert "Not shared out" in earned(WageBasis.ROWS)
+    # By the row each has her half, and the page says why: nobody said who sat where.
+    assert set(earned(WageBasis.ROWS).values()) == {money(Decimal(25), "")}
+    by_row = replace(book, wages=(Wage(id="w", rug_id="rug", basis=WageBasis.ROWS, amount=10.0),))
+    answers = outlook(by_row, both.day)
+    shared = "On 1 evening nobody said who sat where: its rows are shared out evenly. Correct it to say it."
+    assert build_costs_state(by_row, answers).shared == shared
+    assert shared in costs_text(by_row, answers)
+    seated = replace(session(2, 1, weavers=("l", "r")), places=(("l", 1, 60), ("r", 61, 100)))
+    with_one_said = replace(by_row, sessions=(both, seated))
+    assert "as the same weavers sat on other evenings." in build_costs_state(with_one_said, answers).shared
+    assert build_costs_state(replace(by_row, sessions=(seated,)), answers).shared == ""
 
 
 def test_what_is_foretold_has_no_cents_and_what_was_paid_has():

@@ -36,7 +36,7 @@ def test_a_team_of_which_nobody_said_the_places_is_asked_and_nothing_is_made_up(
     shown = session_page.build_session_state(form, rug, TODAY)
     assert shown.team
     assert shown.places == ()
-    assert shown.places_words == "Who sits where? Tap to say."
+    assert shown.places_words == "Shared evenly until you say who sits where. Tap to say."
     assert session_page.to_session(form, rug, TODAY).places == ()
     assert session_page.places_to_change(form, rug) == ((("ann", 1, 50), ("bo", 51, 100)), ())
 

@@ -1154,7 +1154,7 @@ def test_who_earned_what_and_the_currencies() -> None:
     nobody = replace(rugs.book(rugs.session(1, 5, weavers=())), wages=rug.wages)
     (none,) = build_costs_state(nobody, told.answers()).earnings
     assert (none.name, none.done) == ("Not shared out", "500 knots (as many as 5 rows), 1 day names nobody")
-    assert none.wage.startswith("Sessions with several weavers but no places")
+    assert none.wage.startswith("Sessions that name nobody")
     # Who never named a weaver wove alone: nothing is to be corrected.
     (alone,) = build_costs_state(replace(nobody, weavers=()), told.answers()).earnings
     assert (alone.name, alone.wage, alone.amount) == ("Who wove", "2.5 for each row", "12.50")

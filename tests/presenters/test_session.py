@@ -443,7 +443,11 @@ def test_the_page_in_full() -> None:
         ("red", "1", "Madder", "#9C2F25", 1.5), ("blue", "2", "Indigo", "#27406B", 0.0),
     ]  # fmt: skip
     assert state.weavers == (("ann", "Ann", True), ("bo", "Bo", False))
-    assert (state.team, state.places, state.places_words) == (False, (), "Who sits where? Tap to say.")
+    assert (state.team, state.places, state.places_words) == (
+        False,
+        (),
+        "Shared evenly until you say who sits where. Tap to say.",
+    )
     assert (state.half, state.begun, state.begun_label, state.begun_shown) == (
         50,
         None,

@@ -625,7 +625,7 @@ def test_the_session_page_in_full() -> None:
         (("ann", "Ann", True), ("bo", "Bo", False)), False, "", True, False,
     )  # fmt: skip
     assert (state.places, state.places_words, state.begun, state.half, state.begun_label, state.begun_shown) == (
-        (), "Who sits where? Tap to say.", None, 50, "Part of row 17", "Knots",
+        (), "Shared evenly until you say who sits where. Tap to say.", None, 50, "Part of row 17", "Knots",
     )  # fmt: skip
     yesterday = session.build_session_state(
         replace(form, day=date(2026, 11, 24), hours=None), rug, TODAY, waited=True

@@ -60,7 +60,7 @@ def open_places(hand):
 def test_a_team_says_its_places_and_next_time_they_stand_there(open_app, demo) -> None:
     hand = open_app(demo)
     left, right = sit_together(hand)
-    assert hand.sees("Who sits where?")
+    assert hand.sees("until you say who sits where")
     sheet = open_places(hand)
     # 241 knots: 121 and 120.
     assert hand.sees("121 knots (knots 1 to 121)")
@@ -109,7 +109,7 @@ def test_two_change_seats_share_evenly_and_leave_it_unsaid(open_app, demo) -> No
     assert hand.shell.page.form.places == ((right, 1, 121), (left, 122, KNOTS))
     hand.tap("Skip")
     assert hand.shell.page.form.places == ()
-    assert hand.sees("Who sits where?")
+    assert hand.sees("until you say who sits where")
 
 
 def test_a_glance_at_the_places_says_nothing_for_the_weavers(open_app, demo) -> None:

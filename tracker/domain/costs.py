@@ -16,6 +16,7 @@ from fractions import Fraction
 
 from tracker.domain.order import Order
 from tracker.domain.rug import Cost, CostKind, Pricing, RugBook, RugPlan, Wage, WageBasis, Yarn
+from tracker.domain.seats import placed
 from tracker.domain.team import knots_woven, sound
 
 NOBODY = ""
@@ -120,9 +121,10 @@ class _Account:
 def _accounts(book: RugBook, on: date | None = None) -> dict[str, _Account]:
     """Return every weaver's account in the order of first sitting at the loom; `on`: pay all work at that day's wages."""
     plan = book.plan
-    woven = knots_woven(book.sessions, plan.knots_across)
+    sessions = placed(book.sessions, plan.knots_across).sessions
+    woven = knots_woven(sessions, plan.knots_across)
     accounts: dict[str, _Account] = {}
-    for session, knots_of in zip(book.sessions, woven, strict=True):
+    for session, knots_of in zip(sessions, woven, strict=True):
         if not (session.wove or session.places):
             continue
         share = dict(knots_of.by_weaver)
@@ -159,9 +161,9 @@ def earned(book: RugBook, decimals: int) -> tuple[Earned, ...]:
 
     Notes
     -----
-    Knots that are still in the rug are shared out by the places across the width (`team.knots_woven`); who sat alone has
-    the whole width. Knots of a session that names nobody, or several without their places, belong to nobody known. A
-    weaver's day counts once, however many sessions it had; a session that names nobody is one day of one weaver.
+    Knots that are still in the rug are shared out by the places across the width (`team.knots_woven`), said or assumed
+    (`seats.placed`); who sat alone has the whole width. Knots of a session that names nobody, and of a stretch in which
+    nobody sat, belong to nobody known. A weaver's day counts once, however many sessions it had; a session that names nobody is one day of one weaver.
     """
     accounts = _accounts(book)
     # Places are counted in knots over two warps; what is told of is knots that were tied.

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from tracker.domain import team
@@ -53,6 +53,61 @@ def even_sections(weavers: int, across: int) -> tuple[Section, ...]:
     """Return as many equal sections as weavers are planned, of whom nobody said who they are."""
     seats = [str(seat) for seat in range(max(1, min(weavers, across)))]
     return tuple(Section(NOBODY, first, last) for _seat, first, last in team.share_evenly(seats, across))
+
+
+def _who_of(places: team.Places) -> frozenset[str]:
+    return frozenset(who for who, _first, _last in places)
+
+
+def ever_said(sessions: Iterable[Session], weavers: Iterable[str], across: int) -> bool:
+    """Tell whether these weavers, and nobody else, said of any session who of them sat where."""
+    who = frozenset(weavers)
+    return any(team.sound(session.places, across) and _who_of(session.places) == who for session in sessions)
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """The sessions with the places of all who sat in them, and of how many those had to be assumed."""
+
+    sessions: tuple[Session, ...]
+    as_another: int
+    """In so many the same weavers sat as they said of another evening."""
+    evenly: int
+    """In so many the width is shared evenly: they never said."""
+
+
+def placed(sessions: Iterable[Session], across: int) -> Placed:
+    """Fill in who sat where in the sessions that name several weavers without their places.
+
+    Whoever asks whose knots are whose asks here. The same weavers sat as they said last, else as they first said later; who
+    never said it share the width evenly, so that each is given as much as the evenings on which she wove. Of a session that
+    names nobody nothing is assumed.
+
+    Parameters
+    ----------
+    sessions
+        All sessions of the rug in their order.
+    across
+        Knots in a row.
+    """
+    sessions = tuple(sessions)
+    first_said: dict[frozenset[str], team.Places] = {}
+    for session in sessions:
+        if team.sound(session.places, across):
+            first_said.setdefault(_who_of(session.places), session.places)
+    said = dict(first_said)
+    filled, as_another, evenly = [], 0, 0
+    for session in sessions:
+        who = list(dict.fromkeys(session.weavers))
+        if team.sound(session.places, across):
+            said[_who_of(session.places)] = session.places
+        elif session.wove and 1 < len(who) <= across:
+            places = said.get(frozenset(who))
+            if session.rows > 0:
+                as_another, evenly = as_another + (places is not None), evenly + (places is None)
+            session = replace(session, places=places or team.share_evenly(who, across))
+        filled.append(session)
+    return Placed(tuple(filled), as_another, evenly)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,7 @@ from tracker.domain.need import account_of, is_in_rug, taken_by_plan_g
 from tracker.domain.order import OrderItem
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import PriceShown, RugBook
+from tracker.domain.seats import placed
 from tracker.domain.shopping import gathered_g, is_noted, lots_of
 from tracker.forecast.answers import Answers
 from tracker.forecast.calendar import off_ordinals
@@ -105,6 +106,8 @@ class CostsState:
     """The agreed price and what would be left of it; "" unless the weaver chose that the order's price is told."""
     lines: tuple[CostLine, ...]
     earnings: tuple[Earning, ...]
+    shared: str
+    """How knots are shared out of which nobody said who sat where; "" where it was always said."""
     wages: tuple[EntryLine, ...]
     spending: tuple[EntryLine, ...]
     warnings: tuple[str, ...]
@@ -241,7 +244,7 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
                     earned, book.plan.knots_across * book.plan.tied_share, who == NOBODY and not alone
                 ),
                 _(
-                    "Sessions with several weavers but no places, or with no weaver. Correct those "
+                    "Sessions that name nobody, or a part of the width at which nobody sat. Correct those "
                     "sessions to share this out."
                 )
                 if who == NOBODY and not alone
@@ -251,6 +254,25 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
             )
         )
     return tuple(earnings)
+
+
+def shared_words(book: RugBook) -> str:
+    """Say how the rows are shared out of evenings on which nobody said who sat where; "" where there are none."""
+    seats = placed(book.sessions, book.plan.knots_across)
+    evenings = seats.as_another + seats.evenly
+    if not evenings:
+        return ""
+    if not seats.as_another:
+        how = _("evenly")
+    elif seats.evenly:
+        how = _("as the same weavers sat on other evenings, else evenly")
+    else:
+        how = _("as the same weavers sat on other evenings")
+    return n_(
+        "On {count} evening nobody said who sat where: its rows are shared out {how}. Correct it to say it.",
+        "On {count} evenings nobody said who sat where: their rows are shared out {how}. Correct them to say it.",
+        evenings,
+    ).format(count=number(evenings), how=how)
 
 
 def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
@@ -426,6 +448,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         agreed=_agreed_told(book, answers, currency),
         lines=_lines(book, cost, currency),
         earnings=_earnings(book, cost, answers, currency),
+        shared=shared_words(book),
         wages=tuple(
             EntryLine(
                 wage.id,
@@ -477,6 +500,7 @@ def costs_text(book: RugBook, answers: Answers, currency: str = "") -> str:
         lines.append(f"  {_('price'):<24} {state.price} ({state.price_note})")
     if book.wages:
         lines += [f"  {one.name:<24} {one.amount}: {one.done}" for one in state.earnings]
+        lines += [f"  {state.shared}"] * bool(state.shared)
     lines += [f"  {warning}" for warning in state.warnings]
     return "\n".join(lines) + "\n"
 

@@ -15,6 +15,7 @@ from tracker.domain.dye_lots import changes_to_come
 from tracker.domain.errors import BadEntry
 from tracker.domain.lot_change import LotChange
 from tracker.domain.rug import HoursFrom, Role, RugBook, RugPlan, RugStage, Session, Yarn, new_id
+from tracker.domain.seats import ever_said
 from tracker.domain.step import hours_as_said
 from tracker.domain.taught import NOTHING_TAUGHT, Taught
 from tracker.domain.unlikely import unlikely_day, unlikely_rows
@@ -916,7 +917,12 @@ def build_session_state(
             [part.words for part in parts] + [gap for gap in (gap_words(places, across),) if gap]
         )
     else:
-        places_line = _("Who sits where? Tap to say.")
+        # What wages and balls count until then.
+        places_line = (
+            _("Shared as on another evening until you say who sits where. Tap to say.")
+            if ever_said(book.sessions, form.weavers, across)
+            else _("Shared evenly until you say who sits where. Tap to say.")
+        )
     return SessionState(
         day=when,
         rows=form.rows,

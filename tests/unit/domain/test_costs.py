@@ -19,6 +19,7 @@ from tests.unit.domain.rugs import DAY, book_of, pile, plan_of
 from tracker.domain import costs
 from tracker.domain.costs import NOBODY, Ahead, YarnMass, earned, price_at_margin, rug_cost, wage_of
 from tracker.domain.rug import Cost, CostKind, Lot, Pricing, RugBook, Session, Wage, WageBasis
+from tracker.domain.seats import seating
 
 PLAN = plan_of(knots_across=100, rows=200, knots_per_10cm=40.0, rows_per_10cm=50.0)
 NEXT = DAY + timedelta(days=1)
@@ -102,12 +103,36 @@ def test_a_session_without_work_hides_none_that_follows():
     assert amounts(told) == {"ayse": Decimal("5.00")}
 
 
-def test_two_without_places_are_told_as_work_of_nobody_known_though_both_had_a_day():
-    told = book(
-        sat(5, weavers=["ayse", "fatma"]),
-        wages=[wage(1.0, WageBasis.ROWS), wage(20.0, WageBasis.DAYS, who="ayse")],
-    )
-    assert amounts(told) == {"ayse": Decimal("20.00"), "fatma": Decimal("0.00"), NOBODY: Decimal("5.00")}
+def test_two_without_places_share_the_width_evenly_and_by_what_the_same_two_said_of_another_evening():
+    """Both were given 0.00, and 17.40 belonged to nobody, though the page of balls shared the width evenly."""
+    pay = [wage(1.0, WageBasis.ROWS)]
+    evening = sat(5, weavers=["ayse", "fatma"])
+    assert amounts(book(evening, wages=pay)) == {"ayse": Decimal("2.50"), "fatma": Decimal("2.50")}
+    # Fatma's evening alone is hers; the one of both is shared: by the evenings each wove.
+    alone = sat(3, NEXT, weavers=["fatma"])
+    assert amounts(book(evening, alone, wages=pay)) == {"ayse": Decimal("2.50"), "fatma": Decimal("5.50")}
+    said = sat(4, NEXT, weavers=["ayse", "fatma"], places=(("fatma", 1, 75), ("ayse", 76, 100)))
+    # Nine rows, a quarter of each Ayse's, whichever evening comes first.
+    for evenings in ((evening, said), (replace(said, day=DAY), replace(evening, day=NEXT))):
+        assert amounts(book(*evenings, wages=pay)) == {"ayse": Decimal("2.25"), "fatma": Decimal("6.75")}
+    third = sat(4, NEXT, weavers=["ayse", "fatma", "gul"])
+    # Another team never said it: of a hundred knots 34, 33 and 33, in the order in which they were entered.
+    assert amounts(book(said, third, wages=pay))["gul"] == Decimal("1.32")
+
+
+@given(rows=st.lists(st.integers(1, 9), min_size=1, max_size=6), team=st.integers(2, 5), said=st.booleans())
+def test_who_is_paid_for_a_row_is_who_is_given_its_balls(rows, team, said):
+    """The page of balls and the wages go by one truth about who sits where, said or not."""
+    who = [f"w{n}" for n in range(team)]
+    places = tuple((name, 1 + 20 * n, 20 + 20 * n) for n, name in enumerate(who)) if said else ()
+    evenings = [sat(gained, DAY + timedelta(days=n), who) for n, gained in enumerate(rows)]
+    evenings[0] = replace(evenings[0], places=places)
+    told = book(*evenings)
+    sections = {}
+    for section in seating(told).sections:
+        sections[section.weaver_id] = sections.get(section.weaver_id, 0) + section.knots
+    knots = {one.work.weaver_id: one.work.knots for one in earned(told, 2)}
+    assert knots == {name: sum(rows) * many for name, many in sections.items()}
 
 
 def test_a_day_counts_once_however_many_sessions_it_had():

@@ -6,6 +6,7 @@ from collections import defaultdict
 from datetime import date
 
 from tracker.domain.rug import HoursFrom, RugBook
+from tracker.domain.seats import placed
 from tracker.domain.team import knots_in_all
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.places import knots_words
@@ -34,7 +35,8 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
     knots: dict[str, int] = {}
     unsaid = 0
     if any(session.places for session in book.sessions):
-        knots, unsaid = knots_in_all(book.sessions, book.plan.knots_across)
+        across = book.plan.knots_across
+        knots, unsaid = knots_in_all(placed(book.sessions, across).sessions, across)
     entries = [
         WeaverEntry(
             names.weaver(who),

@@ -129,6 +129,7 @@ class CostsPage(FilledPage):
         for earning in state.earnings:
             box.add_widget(EarningRow(earning=earning))
             yield
+        box.note(state.shared)
         box.heading(_("Wages"))
         for entry in state.wages:
             box.add_widget(self._entry(entry))
