@@ -139,12 +139,15 @@ def observe(sessions: SessionArrays, to_weave: RowsToWeave) -> Observations:
     other = held * (sessions.step_h**2 / 12.0) / hours**2 + (1.0 / 6.0) / rows**2
     if given.any():
         other = other + (summed(~given * sessions.hours**2) / hours**2) * priors.MISSING_HOURS_SD**2
-    mad = middle_of(np.abs(gap * np.sqrt(held))) * 1.4826 if count >= 5 else priors.SESSION_SD
-    scale = max(math.sqrt(0.5 * mad**2 + 0.5 * priors.SESSION_SD**2), 0.05)
+    believed_sd = priors.SESSION_SD
+    if count and not given.any():  # each day counts the same, and no day was as long as the next
+        believed_sd = math.hypot(believed_sd, priors.HOURS_SD / math.sqrt(float(sessions.days_woven.mean())))
+    mad = middle_of(np.abs(gap * np.sqrt(held))) * 1.4826 if count >= 5 else believed_sd
+    scale = max(math.sqrt(0.5 * mad**2 + 0.5 * believed_sd**2), 0.05)
     weight = np.minimum(5.0 / (4.0 + gap**2 / (scale**2 / held + other)), 1.0)
     own = np.maximum(gap**2 * weight - other, 0.0) * held
     session_sd = math.sqrt(
-        (priors.SESSION_STRENGTH * priors.SESSION_SD**2 + float(own.sum()))
+        (priors.SESSION_STRENGTH * believed_sd**2 + float(own.sum()))
         / (priors.SESSION_STRENGTH + max(count - 1, 0))
     )
     # A forgotten timer: far too many hours for the rows, and for a session of this weaver.
@@ -377,8 +380,9 @@ def _unlikely_days(data: _Pooled, prior: PacePrior, days: int) -> np.ndarray:
         + np.log1p(middle_of(np.array(priors.CHANGE_KNOTS)) * data.changes_per_knot)
     )
     sd = np.sqrt(prior.level_sd**2 + prior.learn_sd**2 + data.variance)
-    beyond = np.maximum(np.abs(data.log_row_hours - believed) - priors.BELIEVABLE_SDS * sd, 0.0)
-    return np.asarray((beyond / max(days, 1)) ** 2)
+    near = priors.BELIEVABLE_SDS * sd
+    beyond = np.maximum(np.abs(data.log_row_hours - believed) / near - 1.0, 0.0)
+    return np.asarray(beyond * (prior.level_sd**2 + data.variance) / max(days, 1))
 
 
 def _lost_hours(

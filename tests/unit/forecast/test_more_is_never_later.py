@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -78,6 +79,27 @@ def test_more_planned_hours_where_none_were_entered(
     book = woven(replace(BOOK, plan=plan), rows, None, [START + timedelta(days=day) for day in on])
     today = book.sessions[-1].day
     assert middle(planned(book, hours_per_week=hours_a_week * more), today) <= middle(book, today)
+
+
+@properties
+@given(drawn=books(), data=st.data())
+def test_more_rows_of_one_evening_without_hours(drawn: tuple[RugBook, date], data: st.DataObject):
+    """Of a plan of 23 rows an evening, 8 rows gave a later date than 2, and 80 a later one than 46."""
+    book = replace(drawn[0], sessions=())
+    # Of one or two rows the half row more or less that nobody counts is a third of it: they say less.
+    fewer, more = sorted(data.draw(st.tuples(*[st.integers(3, int(book.plan.rows) - 20)] * 2)))
+    one, other = (woven(book, [rows], None) for rows in (fewer, more))
+    assert middle(other, START) <= middle(one, START)
+
+
+@pytest.mark.parametrize("rows", [6, 24])
+def test_one_evening_without_hours_is_half_believed(rows: int):
+    """It may have been a long or a short one: half as many rows again, or twice as many, are no new pace yet."""
+    plan = replace(PLAN, knots_across=24, rows=400, knots_per_hour=283.0, hours_per_week=10.0)
+    book = replace(BOOK, plan=plan, cartoon=None)
+    as_planned, seen = (middle(woven(book, [some], None), START) - START.toordinal() for some in (12, rows))
+    believed = math.log(seen / as_planned * (400 - 12) / (400 - rows)) / math.log(12 / rows)
+    assert 0.35 < believed < 0.7
 
 
 def test_planned_hours_still_count_where_none_were_entered():

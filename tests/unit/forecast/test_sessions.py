@@ -241,7 +241,7 @@ def test_one_short_day_without_hours_moves_the_date_little_and_ten_of_them_all_t
         return outlook(told, day).finish.hours_left
 
     plan, one, two, ten = (hours_left(days) for days in (0, 1, 2, 10))
-    assert one < 1.35 * plan, "the plan's rows a day are not thrown over by one evening"
+    assert one < 1.6 * plan, "the plan's rows a day are not thrown over by one evening"
     assert one < two < ten
     # Ten alike say what her evenings are like: 2 rows of the 23 that the plan reckons.
     assert ten > 4 * plan
