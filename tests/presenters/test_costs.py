@@ -395,3 +395,20 @@ def test_amounts_read_alone_name_the_books_currency():
     ):
         said = [words for _label, words in details(value, names)]
         assert amount in said, (value, said)
+
+
+def test_the_bar_shows_what_was_spent_before_what_will_come_and_its_parts_are_the_tables_lines():
+    book = paid_book(wages=(Wage(id="w", rug_id="r", basis=WageBasis.DAYS, amount=211.37),))
+    state, cost = build_costs_state(book, ANSWERS, "EUR"), cost_of(book, ANSWERS, "EUR")
+    spent = [part for part in state.bar if part.spent]
+    assert state.bar[: len(spent)] == tuple(spent)
+    assert sum(part.share for part in state.bar) == pytest.approx(1)
+    assert sum(part.share for part in spent) == pytest.approx(float(cost.so_far / cost.at_end.middle))
+    assert {part.tone for part in state.bar} == {line.tone for line in state.lines}
+    # What nothing more comes to stands in both columns as it was spent.
+    (finishing,) = [line for line in state.lines if not line.moves]
+    assert (finishing.so_far, finishing.at_end) == ("EUR 31.25", "EUR 31.25")
+    assert all(line.at_end for line in state.lines)
+    silent = build_costs_state(book, replace(ANSWERS, finish=None, silent_days=90), "EUR")
+    assert silent.bar == ()
+    assert not any(line.at_end for line in silent.lines)

@@ -1110,7 +1110,7 @@ def test_the_page_of_costs_in_full() -> None:
     assert state.rules.startswith("Local rules say which wages are lawful")
     # Three rows at 2.5; 41.25 were spent beside.
     assert [(line.label, line.so_far, line.at_end) for line in state.lines][1:] == [
-        ("Wages", "TRY 7.50", "TRY 10"), ("Finishing", "TRY 31.25", ""), ("Other costs", "TRY 10.00", ""),
+        ("Wages", "TRY 7.50", "TRY 10"), ("Finishing", "TRY 31.25", "TRY 31.25"), ("Other costs", "TRY 10.00", "TRY 10.00"),
     ]  # fmt: skip
     text = costs_text(rug, small_answers(), "TRY").splitlines()
     assert text[0] == "Costs"

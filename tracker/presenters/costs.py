@@ -63,11 +63,30 @@ CURRENCIES = (
 
 @dataclass(frozen=True, slots=True)
 class CostLine:
-    """One line of the reckoning. `at_end` is "" where nothing can be said, or nothing more will come."""
+    """One line of the reckoning, in two columns of amounts. `at_end` is "" where nothing can be said of any line."""
 
     label: str
     so_far: str
     at_end: str
+    tone: str = ""
+    """In which it stands in the bar."""
+    moves: bool = False
+    """Whether more will come to it."""
+
+
+@dataclass(frozen=True, slots=True)
+class BarPart:
+    """One part of the bar of all costs."""
+
+    tone: str
+    share: float
+    """Of the cost at the end."""
+    spent: bool
+    """False: it is still to come."""
+
+
+YARN_TONE, WAGES_TONE, OTHER_TONE = "indigo", "green", "soft"
+"""In what tone of the theme each kind of cost stands."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +123,8 @@ class CostsState:
     price_note: str
     agreed: str
     """The agreed price and what would be left of it; "" unless the weaver chose that the order's price is told."""
+    bar: tuple[BarPart, ...]
+    """What was spent and what is still to come, by kind; empty where nothing can be said of the end."""
     lines: tuple[CostLine, ...]
     earnings: tuple[Earning, ...]
     shared: str
@@ -276,21 +297,44 @@ def shared_words(book: RugBook) -> str:
 
 
 def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
-    def both(label: str, so_far: Decimal, at_end: Spread | None) -> CostLine:
-        moves = at_end is not None and at_end.middle != so_far
+    def both(label: str, so_far: Decimal, at_end: Spread | None, tone: str) -> CostLine:
+        spent = money(so_far, currency)
+        if at_end is None or cost.at_end is None or _is_sure(cost):
+            return CostLine(label, spent, "", tone)
+        moves = at_end.middle != so_far
+        # What nothing more comes to stands in both columns, to the cent.
         return CostLine(
-            label,
-            money(so_far, currency),
-            foretold_money(at_end.middle, currency) if moves and at_end else "",
+            label, spent, foretold_money(at_end.middle, currency) if moves else spent, tone, moves
         )
 
     lines = []
     if any(one.so_far is not None for one in cost.yarns):
-        lines.append(both(_("Yarn used"), cost.yarn_so_far, cost.yarn_at_end))
+        lines.append(both(_("Yarn used"), cost.yarn_so_far, cost.yarn_at_end, YARN_TONE))
     if book.wages:
-        lines.append(both(_("Wages"), cost.wages_so_far, cost.wages_at_end))
-    lines += [both(cost_kind_words(kind), amount, None) for kind, amount in cost.spent]
+        lines.append(both(_("Wages"), cost.wages_so_far, cost.wages_at_end, WAGES_TONE))
+    lines += [
+        both(cost_kind_words(kind), amount, Spread(amount, amount, amount), OTHER_TONE)
+        for kind, amount in cost.spent
+    ]
     return tuple(lines)
+
+
+def _bar(cost: RugCost) -> tuple[BarPart, ...]:
+    """Return yarn, wages and all other costs as parts of one bar: first what was spent, then what is still to come."""
+    if cost.at_end is None or cost.at_end.middle <= 0:
+        return ()
+    other = sum((amount for _kind, amount in cost.spent), Decimal(0))
+    wages_end = cost.wages_so_far if cost.wages_at_end is None else cost.wages_at_end.middle
+    kinds = (
+        (YARN_TONE, cost.yarn_so_far, cost.yarn_at_end.middle),
+        (WAGES_TONE, cost.wages_so_far, wages_end),
+        (OTHER_TONE, other, other),
+    )
+    parts = [(tone, so_far, True) for tone, so_far, _end in kinds]
+    parts += [(tone, end - so_far, False) for tone, so_far, end in kinds]
+    parts = [part for part in parts if part[1] > 0]
+    whole = sum((amount for _tone, amount, _spent in parts), Decimal(0))
+    return tuple(BarPart(tone, float(amount / whole), spent) for tone, amount, spent in parts)
 
 
 def _warnings(book: RugBook, cost: RugCost, currency: str) -> tuple[str, ...]:
@@ -446,6 +490,7 @@ def build_costs_state(book: RugBook, answers: Answers, currency: str = "") -> Co
         price=price,
         price_note=price_note,
         agreed=_agreed_told(book, answers, currency),
+        bar=_bar(cost) if _is_known(book, cost) else (),
         lines=_lines(book, cost, currency),
         earnings=_earnings(book, cost, answers, currency),
         shared=shared_words(book),
@@ -495,7 +540,7 @@ def costs_text(book: RugBook, answers: Answers, currency: str = "") -> str:
     ]
     for line in state.lines:
         at_end = _("{so_far}, at the end {at_end}").format(so_far=line.so_far, at_end=line.at_end)
-        lines.append(f"  {line.label:<24} {at_end if line.at_end else line.so_far}")
+        lines.append(f"  {line.label:<24} {at_end if line.moves else line.so_far}")
     if state.price:
         lines.append(f"  {_('price'):<24} {state.price} ({state.price_note})")
     if book.wages:

@@ -19,6 +19,8 @@ from tracker.presenters.costs import (
 )
 from tracker.presenters.currency import CURRENCY, currency_of
 from tracker.presenters.entries.form import FormKind
+from tracker.screens.costs.cost_bar import CostBar as CostBar
+from tracker.screens.costs.cost_bar import ToneMark as ToneMark
 from tracker.sheets.asking import ask_choice
 from tracker.sheets.entry_detail import open_record
 from tracker.sheets.entry_form import open_entry
@@ -43,6 +45,8 @@ class CostHead(Card):
     so_far = StringProperty("")
     at_end = StringProperty("")
     at_end_range = StringProperty("")
+    bar = ObjectProperty(())
+    """Parts of `CostBar`; empty: nothing can be said of the end."""
 
 
 class CostRow(BoxLayout):
@@ -54,6 +58,8 @@ class CostRow(BoxLayout):
     """Whether the type is so large that the amounts stand below what they are of."""
     widths = ListProperty([1.0, 1.0])
     """Widths of both columns of amounts, px."""
+    marked = BooleanProperty(False)
+    """Whether the lines say in which colour they stand in the bar."""
 
 
 class EarningRow(Card):
@@ -84,11 +90,18 @@ class CostsPage(FilledPage):
         yield from self._people(boxes[-1], state)
 
     def _reckoning(self, box: FormColumn, state: CostsState) -> Iterator[None]:
-        box.add_widget(CostHead(so_far=state.so_far, at_end=state.at_end, at_end_range=state.at_end_range))
+        box.add_widget(
+            CostHead(
+                so_far=state.so_far,
+                at_end=state.at_end,
+                at_end_range=state.at_end_range,
+                bar=state.bar,
+            )
+        )
         for warning in state.warnings:
             box.warn(warning)
         if state.lines:
-            box.add_widget(self._grid(state.lines))
+            box.add_widget(self._grid(state.lines, bool(state.bar)))
             yield
         margin = CardKey(
             title=_("Price by cost and margin"),
@@ -107,7 +120,7 @@ class CostsPage(FilledPage):
         box.add_widget(currency)
 
     @staticmethod
-    def _grid(lines: Sequence[CostLine]) -> Card:
+    def _grid(lines: Sequence[CostLine], marked: bool) -> Card:
         """Return the lines of the reckoning as one table."""
         heads = CostLine("", _("So far"), _("At the end") if any(line.at_end for line in lines) else "")
         large = look.text_scale >= LARGE_FROM
@@ -119,7 +132,9 @@ class CostsPage(FilledPage):
         for at, line in enumerate(lines if large else (heads, *lines)):
             if at:
                 card.add_widget(Rule())
-            card.add_widget(CostRow(line=line, heads=line is heads, large=large, widths=widths))
+            card.add_widget(
+                CostRow(line=line, heads=line is heads, large=large, widths=widths, marked=marked)
+            )
         return card
 
     def _people(self, box: FormColumn, state: CostsState) -> Iterator[None]:
