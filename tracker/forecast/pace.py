@@ -296,7 +296,9 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
     noise = data.variance
     memory = np.exp(-np.abs(data.day[:, None] - data.day[None, :]) / priors.DRIFT_DAYS)
     reach = np.exp(-np.abs(today.toordinal() - data.day) / priors.DRIFT_DAYS)
+    chances = np.log(priors.CHANGE_KNOTS_WEIGHT)
     for k, drift in enumerate(drifts):
+        gram, log_det = np.zeros((3 + falls.size + changes.size,) * 2), 0.0
         if n:
             full = drift**2 * memory
             full[np.diag_indices(n)] += noise
@@ -307,39 +309,27 @@ def fit_pace(sessions: SessionArrays, observed: Observations, prior: PacePrior, 
             columns += [data.log_row_hours - np.log1p(cost * data.changes_per_knot) for cost in changes]
             white = np.linalg.solve(root, np.stack(columns, axis=1))
             gram = white.T @ white
+        targets = slice(3 + falls.size, None)
         for j in range(falls.size):
             mean0, precision0 = means0[j], precisions0[j]
-            for i in range(changes.size):
-                if n:
-                    terms = [0, 3 + j, 1]
-                    target = 3 + falls.size + i
-                    information = gram[np.ix_(terms, terms)] + np.diag(precision0)
-                    spread = np.linalg.inv(information)
-                    best = spread @ (gram[terms, target] + precision0 * mean0)
-                    quadratic = (
-                        gram[target, target] + float(precision0 @ mean0**2) - float(best @ information @ best)
-                    )
-                    log_weight = -0.5 * (
-                        quadratic
-                        + log_det
-                        + float(np.linalg.slogdet(information)[1])
-                        - float(np.log(precision0).sum())
-                    )
-                    pull = gram[2, terms]
-                    drift_mean = float(gram[2, target] - pull @ best)
-                    drift_left = max(drift**2 - float(gram[2, 2]), 1e-9)
-                else:
-                    spread, best, log_weight = np.diag(1.0 / precision0), mean0, 0.0
-                    pull, drift_mean, drift_left = np.zeros(3), 0.0, drift**2
-                weight[i, j, k] = (
-                    log_weight
-                    + math.log(priors.CHANGE_KNOTS_WEIGHT[i])
-                    + math.log(priors.LEARN_HOURS_WEIGHT[j])
-                )
-                mean[i, j, k] = [*best, drift_mean]
-                covariance[i, j, k, :3, :3] = spread
-                covariance[i, j, k, 3, :3] = covariance[i, j, k, :3, 3] = -spread @ pull
-                covariance[i, j, k, 3, 3] = drift_left + float(pull @ spread @ pull)
+            terms = [0, 3 + j, 1]
+            information = gram[np.ix_(terms, terms)] + np.diag(precision0)
+            spread = np.linalg.inv(information)
+            best = (gram[terms, targets].T + precision0 * mean0) @ spread
+            quadratic = (
+                np.diag(gram)[targets]
+                + float(precision0 @ mean0**2)
+                - np.einsum("ij,jk,ik->i", best, information, best)
+            )
+            logs = float(np.linalg.slogdet(information)[1]) - float(np.log(precision0).sum())
+            weight[:, j, k] = (
+                -0.5 * (quadratic + log_det + logs) + chances + math.log(priors.LEARN_HOURS_WEIGHT[j])
+            )
+            pull = gram[2, terms]
+            mean[:, j, k, :3], mean[:, j, k, 3] = best, gram[2, targets] - best @ pull
+            covariance[:, j, k, :3, :3] = spread
+            covariance[:, j, k, 3, :3] = covariance[:, j, k, :3, 3] = -spread @ pull
+            covariance[:, j, k, 3, 3] = max(drift**2 - float(gram[2, 2]), 1e-9) + float(pull @ spread @ pull)
     weight = np.exp(weight - weight.max())
     grid = np.meshgrid(changes, falls, drifts, indexing="ij")
     return PaceFit(
