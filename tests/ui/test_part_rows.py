@@ -148,12 +148,12 @@ def test_an_undone_half_row_is_told_and_can_be_put_away(open_app, demo) -> None:
     page = hand.shell.page
     assert hand.sees("Undone, but not lost: it waits here.")
     assert page.form.begun_knots
-    hand.tap("Begin a new one")
+    hand.tap("Leave it")
     assert page.form.begun_knots is None
     assert not hand.sees("it waits here")
     hand.tap("Undo")
     assert page.form.begun_knots
-    hand.tap("Begin a new one")
+    hand.tap("Leave it")
     hand.key_back()
     hand.tap("Log the session")
     assert hand.shell.page.form.begun_knots is None

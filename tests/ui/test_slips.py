@@ -316,15 +316,34 @@ def test_an_undone_session_is_gone_at_the_loom(open_app, demo) -> None:
     assert hand.sees("+1 row counted")
 
 
-def test_an_undone_session_waits_in_the_form_until_it_is_saved_or_changed(open_app, demo) -> None:
+def test_an_undone_session_waits_in_the_form_and_is_saved_only_once_that_is_asked_for(open_app, demo) -> None:
     hand = open_app(demo)
+    sessions = len(hand.app.desk.rug.sessions)
     log(hand, 9)
     hand.tap("Undo")
     hand.tap("Log the session")
     assert hand.shell.page.rows == 9
+    # What was just taken back is not put in again by a tap on the lit key.
     hand.tap("Save")
+    assert (hand.shell.page_name, len(hand.app.desk.rug.sessions)) == ("session", sessions)
+    hand.tap("Leave it")
+    assert hand.shell.page.rows == 0
+    assert not hand.sees("Take it up again")
+    hand.tap("Undo")
+    assert (hand.shell.page.rows, hand.shell.page.ids.save.disabled) == (9, True)
+    hand.tap("Take it up again")
+    assert not hand.sees("Leave it")
+    hand.tap("Save")
+    assert len(hand.app.desk.rug.sessions) == sessions + 1
     hand.tap("Log the session")
     assert hand.shell.page.rows == 0
+    # Whoever changes what was undone asks for it, too.
+    hand.tap(hand.shell.page.ids.suggestions.children[1])
+    hand.tap("Save")
+    hand.tap("Undo")
+    hand.tap("Log the session")
+    hand.tap(hand.shell.page.ids.suggestions.children[2])
+    assert not hand.shell.page.ids.save.disabled
 
 
 # --- nothing entered

@@ -77,14 +77,38 @@ class WhoseAsk(Column):
 
 
 class WaitingLine(Column):
-    """Says that the form waits since an earlier day, and offers to begin anew."""
+    """Says that the form waits since an earlier day, or was undone, and offers to begin anew."""
 
     words = StringProperty("")
+    undone = BooleanProperty(False)
+    """What waits was undone: it is saved again only once that was asked for."""
 
-    __events__ = ("on_afresh",)
+    __events__ = ("on_afresh", "on_again")
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self._again = Key(text=_("Take it up again"), icon="redo")
+        self._again.bind(on_release=lambda _key: self.dispatch("on_again"))
+        self._afresh = Key(icon="plus")
+        self._afresh.bind(on_release=lambda _key: self.dispatch("on_afresh"))
+        self.ids.ways.add_widget(self._afresh)
+        self.on_undone()
+
+    def on_undone(self, *_args: Any) -> None:
+        """Offer both ways where it was undone."""
+        keys = self.ids.ways
+        if self.undone and self._again.parent is None:
+            keys.add_widget(self._again, index=len(keys.children))
+        elif not self.undone and self._again.parent is not None:
+            keys.remove_widget(self._again)
+        self._afresh.text = _("Leave it") if self.undone else _("Begin a new one")
+        self._afresh.icon = "" if self.undone else "plus"
 
     def on_afresh(self) -> None:
         """Begin anew was tapped."""
+
+    def on_again(self) -> None:
+        """What was undone is taken up again."""
 
 
 class SessionPage(Page):
@@ -143,7 +167,9 @@ class SessionPage(Page):
         look.bind(shape=self._lay)
         self._lay()
         self.waiting_line = WaitingLine()
-        self.waiting_line.bind(on_afresh=lambda _line: self.begin_anew())
+        self.waiting_line.bind(
+            on_afresh=lambda _line: self.begin_anew(), on_again=lambda _line: self.take_up_again()
+        )
 
     def _lay(self, *_shape: object) -> None:
         """Balance the two columns of a wide window: who sat there stands under the rows."""
@@ -271,7 +297,9 @@ class SessionPage(Page):
         self.day, self.rows, self.rows_after = state.day, state.rows, state.rows_after
         self.rows_refused, self.refused = state.rows_refused, state.refused
         self.hours, self.hours_label = state.hours, state.hours_label
-        self.note, self.can_save, self.save_words = state.note, state.can_save, state.save_words
+        # What was undone is not saved again by a tap on a lit key that nobody asked for.
+        self.can_save = state.can_save and not self._undone
+        self.note, self.save_words = state.note, state.save_words
         self.hours_usual, self.noted = state.hours_usual, state.noted
         self.hours_saved, self.hours_saved_words = state.hours_saved, state.hours_saved_words
         if self.form.hours is None and self._timer() is not None and not self._apart:
@@ -345,12 +373,17 @@ class SessionPage(Page):
 
     def _show_waiting(self, words: str) -> None:
         column, line = self.ids.left, self.waiting_line
-        line.words = words
+        line.words, line.undone = words, self._undone
         if bool(words) != (line.parent is not None):
             if words:
                 column.add_widget(line, index=len(column.children))
             else:
                 column.remove_widget(line)
+
+    def take_up_again(self) -> None:
+        """Go on with the session that was undone: from now on it can be saved."""
+        self._keep()
+        self.refresh()
 
     def begin_anew(self) -> None:
         """Put the form that waited away and show that of today, with a way back."""
@@ -394,6 +427,7 @@ class SessionPage(Page):
         """Keep the form beside the book; what was undone is part of it now."""
         self._keep_form(there(self.form))
         if not self._apart:
+            self._undone = False
             put_of_rug(self.desk.drafts, form_sums.TAKEN_BACK, self._form_of, None)
 
     def set_rows(self, rows: int) -> None:
