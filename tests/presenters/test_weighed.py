@@ -18,7 +18,7 @@ from tracker.forecast.outlook import outlook
 from tracker.presenters.home import build_home_state
 from tracker.presenters.shelf import build_lesson_state
 from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
-from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state
+from tracker.presenters.yarn import build_yarn_state, build_yarn_story_state, told_words
 from tracker.words import day_short, mass
 
 COLOURS = (replace(RED, cut_length_mm=None, tex=0.0), replace(BLUE, cut_length_mm=None, tex=0.0))
@@ -90,13 +90,29 @@ def test_a_weighing_as_expected_asks_nothing() -> None:
     assert weighing_choices(book, COLOURS[0], answer(book, "red")) == ()
 
 
-def test_a_weighing_little_off_is_told_and_not_asked_about() -> None:
-    """One weighing in five lies off by more than is usual: whoever asked each time was not heard."""
-    expected = answer(weighed(800.0), "red").told
-    assert expected is not None
-    near, far = (round(expected.expected_g - times * expected.usual_g) for times in (1.3, 1.7))
-    assert weighing_question(answer(weighed(near), "red")) == ""
-    assert weighing_question(answer(weighed(far), "red")).startswith("The scale showed ")
+@pytest.mark.parametrize("weighed_before", [False, True])
+def test_a_weighing_within_what_the_page_called_likely_is_as_expected(weighed_before: bool) -> None:
+    """The page said "likely 220 to 277 g", the scale 240, and a question in red asked what had happened."""
+    before = ()
+    if weighed_before:
+        there_g = round(answer(replace(bought(), sessions=WOVEN.sessions[:8]), "red").on_hand_g)
+        before = (replace(weighed(there_g).weighings[0], id="before", day=WOVEN.sessions[8].day, born=0),)
+    shown = answer(replace(bought(), weighings=before), "red")
+
+    def scaled(mass_g: float) -> YarnAnswer:
+        return answer(replace(bought(), weighings=(*before, *weighed(round(mass_g)).weighings)), "red")
+
+    for inside in (shown.on_hand_low_g + 1, shown.on_hand_high_g - 1):
+        red = scaled(inside)
+        assert weighing_question(red) == ""
+        assert red.told is not None
+        assert (red.told.low_g, red.told.high_g) == (
+            pytest.approx(shown.on_hand_low_g, abs=4.0), pytest.approx(shown.on_hand_high_g, abs=4.0)
+        )  # fmt: skip
+        assert "as expected (" in told_words(red)
+        assert mass(shown.on_hand_g) in told_words(red)
+    far = shown.on_hand_low_g - max(40.0, 0.7 * (shown.on_hand_g - shown.on_hand_low_g))
+    assert weighing_question(scaled(far)).startswith("The scale showed ")
 
 
 def test_yarn_that_was_lost_counts_for_this_yarn_alone() -> None:

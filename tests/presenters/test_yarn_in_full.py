@@ -148,9 +148,13 @@ def test_when_a_yarn_ends_is_told_with_what_it_may_be() -> None:
         "Bought in all",
     ]
     assert len(facts(short(runs_out_row=200))) == 5
-    done = told.yarn("red", YarnWord.DONE, told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=10.0))
+    done = told.yarn(
+        "red",
+        YarnWord.DONE,
+        told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=10.0, low_g=290.0, high_g=310.0),
+    )
     assert [facts(done)[0], facts(done)[2]] == [
-        ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as expected"),
+        ("On hand", "500 g", "480 g to 520 g"), ("Last weighed", "25 Nov", "300 g on the scale, as expected (300 g, likely 290 g to 310 g)"),
     ]  # fmt: skip
     assert [label for label, _figure, _more in facts(told.yarn("red", YarnWord.NOT_BOUGHT))] == [
         "On hand", "Still needed", "For the whole rug, by the plan", "Bought in all",
@@ -160,10 +164,20 @@ def test_when_a_yarn_ends_is_told_with_what_it_may_be() -> None:
 def test_what_the_scale_tells_beside_what_was_reckoned() -> None:
     def said(mass_g: float) -> str:
         return yarn.told_words(
-            told.yarn("red", told=Told(day=TODAY, mass_g=mass_g, expected_g=300.0, usual_g=10.0))
+            told.yarn(
+                "red",
+                told=Told(
+                    day=TODAY,
+                    mass_g=mass_g,
+                    expected_g=300.0,
+                    usual_g=10.0,
+                    low_g=290.0,
+                    high_g=310.0,
+                ),
+            )
         )
 
-    assert said(310.0) == "310 g on the scale, as expected"
+    assert said(310.0) == "310 g on the scale, as expected (300 g, likely 290 g to 310 g)"
     assert said(289.0) == "289 g on the scale, 11 g less than expected"
     assert said(311.0) == "311 g on the scale, 11 g more than expected"
     assert yarn.told_words(told.yarn("red")) == ""
@@ -299,11 +313,35 @@ def test_what_an_act_did_to_a_yarn() -> None:
     )
     assert yarn.yarn_changed(before, told.answers(yarns=()), "red") == ""
     scale = told.answers(
-        yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=300.0, expected_g=300.0, usual_g=1.0)),)
+        yarns=(
+            told.yarn(
+                "red",
+                told=Told(
+                    day=TODAY,
+                    mass_g=300.0,
+                    expected_g=300.0,
+                    usual_g=1.0,
+                    low_g=299.0,
+                    high_g=301.0,
+                ),
+            ),
+        )
     )
-    assert yarn.yarn_changed(before, scale, "red") == "As expected."
+    assert yarn.yarn_changed(before, scale, "red") == "As expected (300 g, likely 299 g to 301 g)."
     light = told.answers(
-        yarns=(told.yarn("red", told=Told(day=TODAY, mass_g=250.0, expected_g=300.0, usual_g=1.0)),)
+        yarns=(
+            told.yarn(
+                "red",
+                told=Told(
+                    day=TODAY,
+                    mass_g=250.0,
+                    expected_g=300.0,
+                    usual_g=1.0,
+                    low_g=299.0,
+                    high_g=301.0,
+                ),
+            ),
+        )
     )
     assert yarn.yarn_changed(before, light, "red") == "50 g less than expected."
     assert yarn.yarn_changed(scale, scale, "red") == "Now: enough, 100 g spare."

@@ -94,7 +94,14 @@ def test_the_page_leads_with_what_will_not_last_and_when_to_order() -> None:
             answers(
                 replace(
                     answer(),
-                    told=Told(day=TODAY - timedelta(days=ago), mass_g=mass_g, expected_g=70.0, usual_g=8.0),
+                    told=Told(
+                        day=TODAY - timedelta(days=ago),
+                        mass_g=mass_g,
+                        expected_g=70.0,
+                        usual_g=8.0,
+                        low_g=62.0,
+                        high_g=78.0,
+                    ),
                 ),
                 enough("blue"),
             ),
@@ -292,9 +299,9 @@ def test_an_act_says_what_it_did_to_its_yarn() -> None:
 
 
 def test_what_the_scale_tells_is_said_when_it_was_weighed_and_not_of_a_ball_counted_later() -> None:
-    scale = Told(day=TODAY, mass_g=120.0, expected_g=125.0, usual_g=20.0)
+    scale = Told(day=TODAY, mass_g=120.0, expected_g=125.0, usual_g=20.0, low_g=100.0, high_g=150.0)
     weighed = answers(answer(told=scale))
-    assert yarn_changed(answers(answer()), weighed, "red") == "As expected."
+    assert yarn_changed(answers(answer()), weighed, "red") == "As expected (125 g, likely 100 g to 150 g)."
     # A ball counted moves what was reckoned before it was weighed, not what the scale showed.
     counted = answers(answer(told=replace(scale, expected_g=118.0)))
     assert yarn_changed(weighed, counted, "red") == "Now: short 340 g."

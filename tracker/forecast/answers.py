@@ -52,6 +52,15 @@ class Told:
     """What was reckoned to be there before it was weighed."""
     usual_g: float
     """How far the two lie apart as a rule: the scale, damp, and what lots really weigh."""
+    low_g: float
+    """Between it and `high_g` it was believed to lie (80 %) before it was weighed: what a knot takes is not known better."""
+    high_g: float
+
+    @property
+    def as_expected(self) -> bool:
+        """Whether the scale showed what was believed."""
+        within = self.low_g <= self.mass_g <= self.high_g
+        return within or abs(self.mass_g - self.expected_g) <= self.usual_g
 
 
 @dataclass(frozen=True, slots=True)

@@ -41,6 +41,8 @@ class Use:
     log_ratio_whole: np.ndarray
     unweighed: float
     """Middle log ratio as it would be believed without the last weighing, so that its mass on hand is the one shown before it."""
+    unweighed_sd: float
+    """How sure that would be: its standard deviation."""
 
     @property
     def middle_ratio(self) -> float:
@@ -323,8 +325,9 @@ def learn_use(
     out = []
     for place in range(len(ledgers)):
         log_ratio, whole = _drawn(learnt, beliefs, place, rng)
-        unweighed = _so_far(without.get(place, learnt), beliefs, place)[0]
-        out.append(Use(log_ratio, whole, unweighed))
+        before = without.get(place, learnt)
+        spread = _spread(before, beliefs, place)
+        out.append(Use(log_ratio, whole, _so_far(before, beliefs, place)[0], math.sqrt(spread.so_far)))
     return out
 
 
@@ -339,26 +342,42 @@ def _so_far(learnt: _Learnt, beliefs: _Beliefs, place: int) -> tuple[float, floa
     return middle + math.log(part), 1.0 / (height * part)
 
 
-def _drawn(
-    learnt: _Learnt, beliefs: _Beliefs, place: int, rng: np.random.Generator
-) -> tuple[np.ndarray, np.ndarray]:
-    """Draw one yarn's log ratios to the planned use: of the rows woven so far, rising, and of the whole rug that belong to them."""
-    scores, stray = normal_scores(DRAWS), learnt.mean.size // 2 + place
-    so_far, by_stray = _so_far(learnt, beliefs, place)
+@dataclass(frozen=True, slots=True)
+class _Spread:
+    """Variances of one yarn's log ratios of the rows so far and of the whole rug, and what they have in common."""
+
+    so_far: float
+    whole: float
+    both: float
+
+
+def _spread(learnt: _Learnt, beliefs: _Beliefs, place: int) -> _Spread:
+    """Return how far one yarn's log ratios to the planned use may lie from their middles."""
+    stray = learnt.mean.size // 2 + place
+    _middle, by_stray = _so_far(learnt, beliefs, place)
     # In the first rows a stray is many times what was knotted, and no part in step with its logarithm.
     by_stray = min(
         by_stray, MOST_STRAY_SD / math.sqrt(max(float(learnt.covariance[stray, stray]), LEAST_VARIANCE))
     )
-    whole_variance = max(float(learnt.covariance[place, place]), LEAST_VARIANCE)
+    whole = max(float(learnt.covariance[place, place]), LEAST_VARIANCE)
     if not by_stray:
-        ratios = so_far + math.sqrt(whole_variance) * scores
+        return _Spread(whole, whole, whole)
+    both = whole + by_stray * float(learnt.covariance[place, stray])
+    so_far = 2.0 * both - whole + by_stray**2 * float(learnt.covariance[stray, stray])
+    return _Spread(max(so_far, LEAST_VARIANCE), whole, both)
+
+
+def _drawn(
+    learnt: _Learnt, beliefs: _Beliefs, place: int, rng: np.random.Generator
+) -> tuple[np.ndarray, np.ndarray]:
+    """Draw one yarn's log ratios to the planned use: of the rows woven so far, rising, and of the whole rug that belong to them."""
+    scores = normal_scores(DRAWS)
+    so_far, by_stray = _so_far(learnt, beliefs, place)
+    spread = _spread(learnt, beliefs, place)
+    ratios = so_far + math.sqrt(spread.so_far) * scores
+    if not by_stray:
         return ratios, ratios
-    both = whole_variance + by_stray * float(learnt.covariance[place, stray])
-    variance = max(
-        2.0 * both - whole_variance + by_stray**2 * float(learnt.covariance[stray, stray]), LEAST_VARIANCE
-    )
-    ratios = so_far + math.sqrt(variance) * scores
-    rest = math.sqrt(max(whole_variance - both**2 / variance, 0.0))
+    rest = math.sqrt(max(spread.whole - spread.both**2 / spread.so_far, 0.0))
     middle = min(max(float(learnt.mean[place]), -FARTHEST), FARTHEST)
-    whole = middle + both / variance * (ratios - so_far) + rest * scores[rng.permutation(DRAWS)]
+    whole = middle + spread.both / spread.so_far * (ratios - so_far) + rest * scores[rng.permutation(DRAWS)]
     return ratios, whole

@@ -202,15 +202,23 @@ def weighing_told(ledger: Ledger, scale: Scale | None, use: Use) -> Told | None:
         return None
     grams = ledger.planned_g * math.exp(use.unweighed)
     start_g, book_g, tied, sd = 0.0, 0.0, 0.0, float(scale.book_sd[-1])
+    shown_sd = sd
     if scale.mass.size > 1:
         start_g, book_g, tied = float(scale.mass[-2]), float(scale.book[-2]), float(scale.tied[-2])
-        sd = math.hypot(float(scale.noise_sd[-2]), priors.LOT_SD * (float(scale.book[-1]) - book_g))
-    expected = start_g + float(scale.book[-1]) - book_g - grams * (float(scale.tied[-1]) - tied)
+        later_sd = priors.LOT_SD * (float(scale.book[-1]) - book_g)
+        sd = math.hypot(float(scale.noise_sd[-2]), later_sd)
+        # As `stock` tells what is on hand: what was weighed was there, within the scale's steps.
+        shown_sd = math.hypot(ledger.weighings[-2].resolution_g / math.sqrt(12.0), later_sd)
+    taken = grams * (float(scale.tied[-1]) - tied)
+    expected = start_g + float(scale.book[-1]) - book_g - taken
+    reach = TEN_PERCENT_POINT * use.unweighed_sd
     return Told(
         day=ledger.weighings[-1].day,
         mass_g=ledger.weighings[-1].mass_g,
         expected_g=max(0.0, expected),
         usual_g=TEN_PERCENT_POINT * math.hypot(float(scale.noise_sd[-1]), sd),
+        low_g=max(0.0, expected - math.hypot(taken * math.expm1(reach), TEN_PERCENT_POINT * shown_sd)),
+        high_g=max(0.0, expected + math.hypot(taken * math.expm1(-reach), TEN_PERCENT_POINT * shown_sd)),
     )
 
 

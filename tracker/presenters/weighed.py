@@ -51,9 +51,14 @@ class WeighedChoice:
 
 def gap_g(told: Told | None) -> float:
     """Return by how much more lay on the scale than was expected, in g; 0 where that is not worth asking."""
-    if told is None or abs(told.mass_g - told.expected_g) <= max(GAP_OVER_USUAL * told.usual_g, LEAST_GAP_G):
+    if told is None or told.as_expected or _is_near(told):
         return 0.0
     return told.mass_g - told.expected_g
+
+
+def _is_near(told: Told) -> bool:
+    """Whether the scale alone can have shown so much more or less, however well the use is known."""
+    return abs(told.mass_g - told.expected_g) <= max(GAP_OVER_USUAL * told.usual_g, LEAST_GAP_G)
 
 
 def weighing_question(answer: YarnAnswer) -> str:
@@ -126,7 +131,8 @@ def _wrong_before(
         samples=tuple(one for one in book.samples if one.id not in answers),
     )
     then = next((one for one in yarns_alone(without, answer.told.day).yarns if one.yarn_id == yarn.id), None)
-    if then is None or weighing_question(then):
+    # That without it much would be believed possible is no reason to leave it out.
+    if then is None or then.told is None or not _is_near(then.told):
         return []
     on = day_short(before.day, answer.told.day)
     words = {"day": on, "mass": mass_as_weighed(before.mass_g)}

@@ -35,6 +35,7 @@ from tracker.presenters.answer_words import (
     days_from_to,
     ends_before,
     mass_range,
+    mass_range_in_full,
     may_end_from,
     may_just_last,
     may_run_short,
@@ -356,7 +357,7 @@ def _weighed_words(yarns: Mapping[str, Yarn], answers: Answers) -> str:
         return ""
     told, name, answer = max(weighed, key=lambda one: one[0].day)
     more_g = told.mass_g - told.expected_g
-    if abs(more_g) <= told.usual_g or (answers.day - told.day).days > MOVED_SINCE_DAYS:
+    if told.as_expected or (answers.day - told.day).days > MOVED_SINCE_DAYS:
         return ""
     if weighing_question(answer):
         return _("{name} weighed far from what was expected. Say on its page what it was.").format(name=name)
@@ -716,8 +717,12 @@ def told_words(answer: YarnAnswer) -> str:
 def _beside_expected(told: Told) -> str:
     """Say how what was weighed lies beside what was expected; what a gap tells is asked on the yarn's page."""
     more_g = told.mass_g - told.expected_g
-    if abs(more_g) <= told.usual_g:
-        return _("as expected")
+    if told.as_expected:
+        return _("as expected ({before})").format(
+            before=", ".join(
+                filter(None, (mass(told.expected_g), mass_range_in_full(told.low_g, told.high_g)))
+            )
+        )
     if more_g < 0:
         return _("{gap} less than expected").format(gap=mass(-more_g))
     return _("{gap} more than expected").format(gap=mass(more_g))
