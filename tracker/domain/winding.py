@@ -93,6 +93,34 @@ def balls_of(mass_g: float, full_ball_g: float) -> tuple[int, float]:
     return balls, max(exact_g, min(full_ball_g, math.ceil(10.0 * exact_g - _GRAIN) / 10.0))
 
 
+def used_ball_g(yarn: Yarn, need_g: float, there_g: float, weavers: int = 1, ended: float = 1.0) -> float:
+    """Return the grams that were on a ball or shuttle which was used up, where nobody weighed it; 0 where nothing tells.
+
+    What is known of it is how much a full one holds. A yarn of which the rug needs less, or of which there was less, was wound
+    as the list says: nobody winds 200 g of 110. Where more ended than the list has, they were not wound by it.
+
+    Parameters
+    ----------
+    need_g
+        What the whole rug needs of the yarn.
+    there_g
+        What had been bought of it by then; 0 where the book knows of none.
+    weavers
+        Who share the need side by side.
+    ended
+        How many ended in all.
+    """
+    full_g, hands = max(yarn.unit_mass_g, 0.0), max(weavers, 1)
+    # More than one full ball there: that all of them are gone says that a purchase is missing, not that they were small.
+    most_g = there_g / max(hands, ended) if 0 < there_g < full_g else full_g
+    listed_g = min(full_g, need_g / hands) if ended <= hands else full_g
+    wound_g = min(most_g, listed_g)
+    if wound_g >= full_g or wound_g <= 0:
+        return full_g
+    # Rounded as the list rounds, and no more than there was.
+    return min(balls_of(wound_g, full_g)[1], most_g)
+
+
 def balls_in_lots(lots_g: Iterable[float], full_ball_g: float, has_g: float = 0.0) -> tuple[int, float]:
     """Return (balls to wind, g on them) for one weaver's need of one colour: no ball holds yarn of two lots.
 

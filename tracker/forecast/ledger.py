@@ -14,6 +14,7 @@ from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.domain.weighing_answer import lost_before
+from tracker.domain.winding import used_ball_g
 from tracker.forecast import priors
 from tracker.forecast.strays import strayed_between
 
@@ -52,6 +53,19 @@ class Ledger:
     def yarn(self) -> Yarn:
         """The yarn."""
         return self.need.yarn
+
+    @property
+    def used_ball_g(self) -> float:
+        """Grams assumed on a ball or shuttle that ended."""
+        ends = np.flatnonzero(self.ended > 0)
+        # Bought up to the session in which the last one ended.
+        until = float(self.tied[int(ends[-1])]) if ends.size else math.inf
+        there_g = sum(
+            lot.mass_g for lot, tied in zip(self.lots, self.tied_before, strict=False) if tied <= until
+        )
+        return used_ball_g(
+            self.yarn, self.need.need_g, max(float(there_g), 0.0), round(self.team), float(self.ended.sum())
+        )
 
     @property
     def planned_g(self) -> float:

@@ -17,6 +17,7 @@ from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Weighing, Yarn
 from tracker.domain.weighing_answer import answers_a_weighing, lost_before
+from tracker.domain.winding import used_ball_g
 from tracker.domain.work import Tempo, tempo_of
 from tracker.forecast.ledger import units_ahead, units_at
 from tracker.forecast.outlook import yarns_alone
@@ -175,7 +176,10 @@ def _yarn_lesson(
     if ended < LESSON_FROM_BALLS or woven_of(book.rows_reached) <= 0 or yarn.unit_mass_g <= 0:
         return None
     # Somewhere between what has ended and one more.
-    used = (ended + 0.5) * yarn.unit_mass_g
+    bought_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id)
+    used = (ended + 0.5) * used_ball_g(
+        yarn, need.need_g, max(bought_g, 0.0), book.plan.weavers_planned, ended
+    )
     return lesson(book.rows_reached, used, weighed=False)
 
 

@@ -139,7 +139,7 @@ def _ended(ledger: Ledger, beliefs: _Beliefs, place: int, ratio: float, ratio_va
 
     From one end to the next goes a ball; where two would fit far better one was not noted, and what fits neither says little.
     """
-    unit, hands = ledger.yarn.unit_mass_g, max(ledger.team, 1.0)
+    unit, hands = ledger.used_ball_g, max(ledger.team, 1.0)
     whole = max(float(ledger.ahead[-1]), 1e-9)
     balls_a_unit = ledger.planned_g * ratio / unit
     ends = np.flatnonzero(ledger.ended > 0)

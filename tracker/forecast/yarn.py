@@ -228,7 +228,7 @@ def balls_doubted(ledger: Ledger, scale: Scale | None, use: Use) -> BallsDoubted
     A weighing after the last of them has settled what is left.
     """
     ends = np.flatnonzero(ledger.ended > 0)
-    unit = ledger.yarn.unit_mass_g
+    unit = ledger.used_ball_g
     if not ends.size or unit <= 0:
         return None
     count = float(ledger.ended.sum())

@@ -9,6 +9,8 @@ from datetime import date, timedelta
 import numpy as np
 import pytest
 import scipy.integrate
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tracker.domain.material_plan import material_plan
 from tracker.domain.need import Need, account_of
@@ -589,3 +591,32 @@ def test_the_first_rows_of_a_rug_by_eye_use_up_no_more_than_they_can(rows: int) 
     for told in outlook(book, second.day).yarns:
         assert told.on_hand_low_g > 0.9 * 9000, told.yarn_id
         assert told.chance > 0.99, told.yarn_id
+
+
+@given(
+    lots_g=st.lists(st.integers(1, 300), min_size=1, max_size=3),
+    full_g=st.integers(50, 400),
+    share=st.floats(0.001, 0.3),
+)
+def test_a_ball_that_ended_held_no_more_than_there_was_and_what_the_list_wound(lots_g, full_g, share):
+    """Of 110 g bought, wound as "one ball of about 64 g", a ball of 200 g was booked as used up."""
+    red = replace(RED, share=share, unit_mass_g=float(full_g), cartoon_values=())
+    blue = replace(BLUE, share=1.0 - share, cartoon_values=())
+    bought = tuple(
+        Lot(id=f"l{i}", rug_id="r", yarn_id="red", day=START, dye_lot="7", mass_g=float(grams))
+        for i, grams in enumerate(lots_g)
+    )
+    book = woven(replace(BOOK, yarns=(red, blue), lots=bought), [5] * 4)
+    last = replace(book.sessions[-1], used=(("red", 1.0),))
+    book = replace(book, sessions=(*book.sessions[:-1], last))
+    account = account_of(book)
+    need = account.of("red")
+    place = next(k for k, one in enumerate(account.pile) if one.yarn.id == "red")
+    ahead = units_ahead(need, account.to_weave.knots[:, place], account.to_weave.rows)
+    (ledger,) = ledgers_of(book, (need,), (ahead,), 1.0)
+    listed = next(line for line in material_plan(book).balls if line.yarn_id == "red")
+    assert 0 < ledger.used_ball_g <= min(full_g, sum(lots_g))
+    if sum(lots_g) < full_g:
+        assert ledger.used_ball_g == pytest.approx(listed.lots[0].ball_g, abs=0.1)
+    if ledger.need.need_g < full_g and sum(lots_g) >= full_g:
+        assert ledger.used_ball_g == pytest.approx(listed.lots[0].ball_g, abs=0.1)
