@@ -157,14 +157,17 @@ def test_the_price_is_added_up_and_what_has_none_is_named() -> None:
     # 40 for a kilogram.
     price = answer.order_g / 1000 * 40
     assert words.cost == f"price {price:.2f}, without Indigo and Ground weft"
-    assert line_of(rug, "Madder").cost == f"price {price:.2f}"
+    assert line_of(rug, "Madder").cost == f"{price:.2f}"
     assert line_of(rug, "Indigo").cost == ""
 
 
 def test_a_second_purchase_asks_for_the_same_dye_lot() -> None:
     line = line_of(book(lots=(lot(mass_g=100.0),)), "Madder")
     assert not line.bought
-    assert "Ask for dye lot K-1." in line.warning
+    assert line.lot == "dye lot K-1"
+    assert line_of(book(lots=(lot(mass_g=100.0, dye_lot=""),)), "Madder").lot == "the dye lot of before"
+    assert "If a dye lot is gone" in words_of(book(lots=(lot(mass_g=100.0),))).why
+    assert "If a dye lot is gone" not in words_of(book()).why
 
 
 def test_mixed_dye_lots_are_warned_of_even_when_all_is_bought() -> None:

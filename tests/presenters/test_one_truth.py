@@ -831,8 +831,13 @@ def hold_one_need(
             f"still needed {needed}{likely}" + ("" if on_hand == "0 g" else f", on hand {on_hand}{why}")
         )
         note = on_list[yarn_id].note
-        assert note.startswith(stands) or note == f"no purchase is noted; for the whole rug {whole}"
         to_buy = "" if not buys[yarn_id] else mass(buys[yarn_id])
+        if to_buy and stands.removesuffix(", its part of the whole warp") == stands and facts["To buy"].more:
+            # How much is to buy is a sum of what is needed and of what comes to it, on both pages in the same words.
+            assert note == facts["To buy"].more
+            hold_sum(note, to_buy, needed)
+        else:
+            assert note.startswith(stands) or note == f"no purchase is noted; for the whole rug {whole}"
         assert ("To buy" in facts) == ("to buy: " in " ".join(of_yarn.lines)) == bool(to_buy)
         assert not to_buy or facts["To buy"].figure == to_buy
         if to_buy:
@@ -849,9 +854,19 @@ def hold_one_need(
         # Whoever takes one from the other gets what is missing, and told why more is to buy than that.
         if to_buy and (answer := by_yarn.get(yarn_id)) is not None:
             missing_g = max(answer.needed_g - answer.on_hand_g, 0.0)
-            assert (buys[yarn_id] > missing_g + 10) <= bool(facts["To buy"].more)
+            assert (buys[yarn_id] > missing_g + 10) <= (" + " in facts["To buy"].more)
     if wanting in ({True}, {False}):
-        assert shopping.why.startswith("More than is missing") == wanting.pop()
+        assert shopping.why.startswith("If you knot and weigh a sample") == wanting.pop()
+
+
+def hold_sum(words: str, to_buy: str, needed: str) -> None:
+    """Hold that who adds up how much is to buy gets what is to buy: "578 g still needed − 333 g on hand + 167 g …" of 500 g."""
+    first, *more = re.split(r" (?=[+−] )", words)
+    assert in_grams(first)[0] == in_grams(needed)[0] or needed == "0 g"
+    told = [in_grams(needed), *(in_grams(re.sub(r"because no less.*", "", part)) for part in more)]
+    signs = [1, *(-1 if part.startswith("−") else 1 for part in more)]
+    adds_up = sum(sign * grams for sign, (grams, _half) in zip(signs, told, strict=True))
+    assert adds_up == pytest.approx(in_grams(to_buy)[0], abs=sum(half for _g, half in told[1:]) + 1.01), words
 
 
 def in_grams(words: str) -> tuple[float, float]:

@@ -42,7 +42,7 @@ from tracker.presenters.plan.looms import (
 from tracker.presenters.plan.records import to_plan
 from tracker.presenters.preparation import build_preparation_state
 from tracker.presenters.shopping import build_shopping_state
-from tracker.presenters.standing import stand_words, standing_of, why_more_words
+from tracker.presenters.standing import stand_words, standing_of, sum_words
 from tracker.presenters.warp_words import buying_words, shared_warp_words
 from tracker.presenters.yarn import build_yarn_state
 from tracker.reports.text_form import as_text, plan_text
@@ -344,7 +344,7 @@ def test_a_warp_bought_on_one_list_is_bought_on_the_other() -> None:
     of_warp = next(line for line in material_plan(second).shopping.lines if line.role is Role.WARP)
     unbought = standing_of(second, of_warp, None, second.yarns_of(Role.WARP)[0])
     assert unbought.buy.mass_g > unbought.needed_g
-    assert why_more_words(unbought) == ""
+    assert sum_words(unbought) == ""
     assert "its part of the whole warp" not in stand_words(unbought)
     lot = Lot(id="l", rug_id="rug", yarn_id=first.yarns_of(Role.WARP)[0].id, day=TODAY, mass_g=all_of_it)
     first, second = sharing(replace(first, lots=(lot,)), second)

@@ -55,7 +55,7 @@ from tracker.presenters.picture import chosen_cartoon, rug_picture, shown_aspect
 from tracker.presenters.plan.form import blank_form
 from tracker.presenters.record.by_time import chart_of_rows, rows_by_month
 from tracker.presenters.record.weavers import weaver_entries
-from tracker.presenters.standing import Buy, Standing, buy_of, stand_words, why_more_words
+from tracker.presenters.standing import Buy, Standing, buy_of, stand_words, sum_words
 from tracker.presenters.yarn import build_yarn_state
 
 # --- what is said of answers
@@ -95,32 +95,39 @@ def test_no_page_says_enough_of_a_yarn_of_which_some_is_likely_missing() -> None
     assert "enough" not in repr((first.alerts, page.headline, page.cards[0]))
 
 
-def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
-    """A yarn's page said "buy 490 g" and "still needed 381 g" side by side."""
+def test_what_is_to_buy_is_said_as_a_sum_that_adds_up() -> None:
+    """A stranger read "to buy 4.04 kg" beside "likely 2.14 to 3.75 kg", and nobody told why."""
 
-    def standing(
-        needed_g: float, on_hand_g: float, skeins: int, buy_g: float, high_g: float = 0.0
-    ) -> Standing:
+    def standing(needed_g: float, on_hand_g: float, buy: Buy) -> Standing:
         return Standing(
             whole_g=500.0, whole_low_g=500.0, whole_high_g=500.0, needed_g=needed_g, needed_low_g=needed_g,
-            needed_high_g=max(needed_g, high_g), on_hand_g=on_hand_g, on_hand_low_g=on_hand_g, on_hand_high_g=on_hand_g,
-            buy=Buy(skeins, buy_g, None), part_of_warp=False,
+            needed_high_g=needed_g, on_hand_g=on_hand_g, on_hand_low_g=on_hand_g, on_hand_high_g=on_hand_g,
+            buy=buy, part_of_warp=False,
         )  # fmt: skip
 
-    assert why_more_words(standing(381.0, 0.0, 0, 490.0)) == "109 g more than is missing, as a reserve"
-    said = why_more_words(standing(381.0, 100.0, 2, 500.0, 460.0))
-    assert said == (
-        "219 g more than is missing: up to 460 g may be needed, the rest is a reserve, and in whole skeins"
+    wide = standing(2840.0, 0.0, Buy(0, 4040.0, None, want_g=4035.0, chance=0.951))
+    assert sum_words(wide) == "2.84 kg still needed + 1.2 kg so that it is enough in 19 of 20 cases"
+    skeins = standing(578.0, 333.0, Buy(2, 500.0, None, want_g=303.0, chance=0.985))
+    assert sum_words(skeins) == (
+        "578 g still needed − 333 g on hand + 58 g so that it is enough in 49 of 50 cases + 197 g to whole skeins"
     )
-    assert (
-        why_more_words(standing(381.0, 400.0, 0, 50.0))
-        == "for safety: it is not sure that what is on hand lasts"
+    # With more on hand than is needed, too, it adds up: 381 - 400 + 39 + 480 = 500.
+    least = standing(381.0, 400.0, Buy(0, 500.0, None, 500.0, want_g=20.0, chance=0.97))
+    assert sum_words(least) == (
+        "381 g still needed − 400 g on hand + 39 g so that it is enough in 19 of 20 cases"
+        " + 480 g because no less than 500 g is sold"
     )
-    # With more on hand than is needed the list says between what it may lie: that alone is why something is to buy.
-    unsure = replace(standing(381.0, 400.0, 0, 50.0), on_hand_low_g=350.0, on_hand_high_g=450.0)
+    assert sum_words(standing(381.0, 0.0, Buy(0, 490.0, None, want_g=482.0, chance=0.4))) == (
+        "381 g still needed + 109 g as a reserve"
+    )
+    # Just what is missing; and nothing at all.
+    assert sum_words(standing(381.0, 81.0, Buy(0, 300.0, None, want_g=300.0))) == (
+        "381 g still needed − 81 g on hand"
+    )
+    assert sum_words(standing(381.0, 900.0, Buy(0, 0.0, None))) == ""
+    unsure = replace(standing(381.0, 400.0, Buy(0, 50.0, None)), on_hand_low_g=350.0, on_hand_high_g=450.0)
     assert stand_words(unsure) == "still needed 381 g, on hand 400 g (likely 350 g to 450 g)"
     assert stand_words(replace(unsure, buy=Buy(0, 0.0, None))) == "still needed 381 g, on hand 400 g"
-    assert stand_words(replace(unsure, on_hand_g=300.0)) == "still needed 381 g, on hand 300 g"
     rug = rugs.book()
     red = replace(rug.yarns[0], skein_g=250.0, least_purchase_g=500.0)
     line = buy_line(rug, red, 300.0, 300.0, 300.0)
@@ -129,11 +136,6 @@ def test_more_is_to_buy_than_is_missing_and_the_page_says_why() -> None:
     assert buy_of(buy_line(rug, red, 900.0, 900.0, 900.0), None, red).least_g == 0.0, (
         "more is needed than that"
     )
-    least = replace(standing(381.0, 300.0, 2, 500.0), buy=Buy(2, 500.0, None, 500.0))
-    assert why_more_words(least) == "419 g more than is missing, as a reserve, and no less than 500 g is sold"
-    # Just what is missing, and nothing at all, want no reason.
-    assert why_more_words(standing(381.0, 81.0, 0, 300.0)) == ""
-    assert why_more_words(standing(381.0, 900.0, 0, 0.0)) == ""
 
 
 def test_days_and_ranges() -> None:

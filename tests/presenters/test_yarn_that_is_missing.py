@@ -191,8 +191,14 @@ def test_a_line_of_the_list_says_what_its_proposal_rests_on() -> None:
         line.yarn_id: line for group in build_shopping_state(rug, plan, told).groups for line in group.lines
     }
     assert red.order_g > red.needed_g - red.on_hand_g > 0
-    assert lines["red"].note.startswith(f"still needed {mass(red.needed_g)} (likely ")
-    assert lines["red"].note.endswith(f", on hand {mass(red.on_hand_g)}")
+    assert lines["red"].note.startswith(
+        f"{mass(red.needed_g)} still needed − {mass(red.on_hand_g)} on hand + "
+    )
+    # How surely it lasts with that, counted anew: bought, it is on hand.
+    lot = Lot(id="more", rug_id="rug", yarn_id="red", day=today, mass_g=red.want_g, born=10_000)
+    with_it = next(a for a in outlook(replace(rug, lots=(*rug.lots, lot)), today).yarns if a.yarn_id == "red")
+    assert with_it.chance == pytest.approx(red.want_chance, abs=0.01)
+    assert with_it.chance > 0.95 > red.chance
     story = build_yarn_story_state(rug, told, "red")
     facts = {fact.label: fact.figure for fact in story.facts}
     assert (facts["Still needed"], facts["On hand"]) == (mass(red.needed_g), mass(red.on_hand_g))

@@ -172,6 +172,19 @@ def lasting_g(need_g: float, need_high_g: float, chance: float) -> float:
     return need_g * (need_high_g / need_g) ** sds
 
 
+def chance_to_last(mass_g: float, need_g: float, need_high_g: float) -> float:
+    """Return the chance with which a mass of a yarn lasts: the inverse of `lasting_g`.
+
+    Examples
+    --------
+    >>> round(chance_to_last(lasting_g(100.0, 130.0, 0.95), 100.0, 130.0), 6)
+    0.95
+    """
+    if not 0 < need_g < need_high_g or mass_g <= 0:
+        return 1.0 if mass_g >= need_g else 0.0
+    return NormalDist().cdf(TEN_PERCENT_POINT * math.log(mass_g / need_g) / math.log(need_high_g / need_g))
+
+
 def most_missing_g(margin: float, need_g: float, need_high_g: float, on_hand_low_g: float) -> float:
     """Return the most that is said to be missing of a yarn, in g: up to the high end of what it needs, and one reserve.
 

@@ -144,6 +144,8 @@ class YarnAnswer:
     """Whole skeins to order so that the yarn lasts with the wished chance."""
     want_g: float = 0.0
     """Grams that are missing for that, before they are rounded up to what is sold."""
+    want_chance: float = 0.0
+    """Chance that it lasts with so much more."""
     order_skeins: int = 0
     order_by: date | None = None
     mixed_lots: tuple[str, ...] = ()

@@ -334,13 +334,14 @@ def _yarn_answer(
     if word is YarnWord.DONE:
         need_low = need = need_high = 0.0
     row = rows_between = day = days_between = order_by = None
-    want, order_g, skeins = 0.0, 0.0, 0
+    want, want_chance, order_g, skeins = 0.0, 0.0, 0.0, 0
     if word in (YarnWord.SHORT, YarnWord.NOT_BOUGHT, YarnWord.TIGHT):
         # The weaver's own margin, and never less than what makes the yarn last, as far as the range that is said reaches.
         lasting = min(
             quantiles(-over, ORDER_CHANCE)[0], most_missing_g(yarn.margin, need, need_high, hand_low)
         )
         want = max(lasting, need * (1.0 + yarn.margin) - hand)
+        want_chance = float((over + max(float(want), 0.0) >= 0).mean())
         skeins, order_g = purchase(want, yarn.skein_g, yarn.least_purchase_g)
         rows = np.minimum(run_out_rows(ledger, drawn, reached), last_row)
         low, mid, high = quantiles(rows, RANGE_LOW, 0.5, RANGE_HIGH)
@@ -386,6 +387,7 @@ def _yarn_answer(
         runs_out_day_range=days_between,
         order_g=order_g,
         want_g=max(0.0, float(want)),
+        want_chance=want_chance,
         order_skeins=skeins,
         order_by=order_by,
         mixed_lots=dye_lots if len(dye_lots) > 1 else (),

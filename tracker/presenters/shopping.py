@@ -15,10 +15,10 @@ from tracker.domain.shared_warp import SharedWarp
 from tracker.domain.shopping import LEAST_SETTING, LOOSE_G, SKEIN_SETTING, BuyLine, is_noted
 from tracker.forecast.answers import Answers, YarnAnswer
 from tracker.presenters import entry_forms
-from tracker.presenters.answer_words import code_of, may_just_last
+from tracker.presenters.answer_words import code_of
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
-from tracker.presenters.standing import Buy, amount_words, buy_of, stand_words, standing_of
+from tracker.presenters.standing import Buy, amount_words, buy_of, stand_words, standing_of, sum_words
 from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
 from tracker.presenters.yarn_answers import CountAsk, count_asks
@@ -39,8 +39,11 @@ class ShoppingLine:
     mass: str
     cost: str
     note: str
+    """Why so much: how it comes about, as a sum."""
     warning: str
     bought: bool
+    lot: str = ""
+    """The dye lot to ask for."""
     offer: str = ""
     """What of it lies on the yarn shelf."""
 
@@ -78,22 +81,13 @@ BY_THE_GRAM_G = round(LOOSE_G)
 """The skein that says: by the gram."""
 
 
-def lot_warnings(line: BuyLine, buy: Buy) -> tuple[str, ...]:
-    """Return the sentences on dye lots that a weaver should have in mind at the counter."""
-    warnings = []
-    if len(line.dye_lots) > 1 and line.role is Role.PILE:
-        warnings.append(mixed_words(line.dye_lots))
-    if buy.mass_g and line.on_hand_g and line.role is Role.PILE:
-        warnings.append(
-            _("Ask for dye lot {lot}. If it is gone, buy all that is still needed from one bath.").format(
-                lot=line.ask_for_lot
-            )
-            if line.ask_for_lot
-            else _(
-                "Ask for the same dye lot as before. If it is gone, buy all that is still needed from one bath."
-            )
-        )
-    return tuple(warnings)
+def lot_asked(line: BuyLine, buy: Buy) -> str:
+    """Return the dye lot to ask for at the counter, where some of the yarn is there already; else ""."""
+    if not (buy.mass_g and line.on_hand_g and line.role is Role.PILE):
+        return ""
+    if line.ask_for_lot:
+        return _("dye lot {lot}").format(lot=line.ask_for_lot)
+    return _("the dye lot of before")
 
 
 def shopping_line(
@@ -109,10 +103,8 @@ def shopping_line(
     standing = standing_of(book, line, answer, yarn)
     buy = standing.buy
     amount = amount_words(buy) if buy.mass_g else _("bought")
-    notes = [stand_words(standing)]
-    if answer is not None and buy.mass_g and may_just_last(answer):
-        notes.append(_("It may last as it is. With more, it certainly will."))
-    elif answer is None and not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
+    notes = [sum_words(standing) or stand_words(standing)]
+    if answer is None and not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
         amount = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
         notes = [_("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))]
     elif buy.mass_g and shared is not None and line.role is Role.WARP:
@@ -124,9 +116,10 @@ def shopping_line(
         name=line.name,
         amount=amount,
         mass=mass(buy.mass_g) if buy.skeins else "",
-        cost="" if buy.cost is None else _("price {cost}").format(cost=priced(buy.cost, currency)),
+        cost="" if buy.cost is None else priced(buy.cost, currency),
         note=" ".join(part if part.endswith(".") or part is notes[-1] else f"{part}." for part in notes),
-        warning=" ".join(lot_warnings(line, buy)),
+        warning=mixed_words(line.dye_lots) if len(line.dye_lots) > 1 and line.role is Role.PILE else "",
+        lot=lot_asked(line, buy),
         bought=not buy.mass_g,
         offer=offer_words(offers) if offers and buy.mass_g else "",
     )
@@ -199,12 +192,12 @@ def build_shopping_state(
                 cost=money(cost, currency), names=one_after_another(without_price)
             )
     why = (
-        _(
-            "More than is missing, so that each yarn very likely lasts. If you knot and weigh a sample, less is left over."
-        )
+        _("If you knot and weigh a sample, less is left over.")
         if missing
         else _("For safety: it may last as it is. Weigh what is left, and you may need none of it.")
     )
+    if any(line.lot for group in groups for line in group.lines):
+        why += " " + _("If a dye lot is gone, buy all that is still needed of its yarn from one bath.")
     counts = count_asks(book, bought_ids)
     return ShoppingState(headline, costs, tuple(groups), False, why, to_buy, offered, counts, unsaid)
 

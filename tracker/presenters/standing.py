@@ -9,7 +9,7 @@ from tracker.domain.material_plan import spread
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
 from tracker.domain.rug import RugBook, Yarn
-from tracker.domain.shopping import BuyLine, bought_once, buy_line
+from tracker.domain.shopping import BuyLine, bought_once, buy_line, chance_to_last
 from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import mass_range_in_full, mass_with_range
@@ -28,6 +28,10 @@ class Buy:
     cost: float | None
     least_g: float = 0.0
     """What is sold at least, where that is why so much is to buy; 0 where it is not."""
+    want_g: float = 0.0
+    """What is missing for it to last as surely as is wished, before that is rounded up to what is sold."""
+    chance: float = 1.0
+    """Chance that it lasts with that."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,11 +81,16 @@ def buy_of(line: BuyLine, answer: YarnAnswer | None, yarn: Yarn) -> Buy:
     priced = yarn.price_per_kg is not None and grams > 0
     least_g = yarn.least_purchase_g
     is_least = yarn.skein_g < least_g and 0 < grams < least_g + max(yarn.skein_g, 1.0)
+    want_g = max(line.need_g + line.margin_g - line.on_hand_g, 0.0) if answer is None else answer.want_g
     return Buy(
         skeins,
         grams,
         grams / 1000 * (yarn.price_per_kg or 0.0) if priced else None,
         least_g if is_least else 0.0,
+        want_g,
+        chance_to_last(line.on_hand_g + want_g, line.need_g, line.need_high_g)
+        if answer is None
+        else answer.want_chance,
     )
 
 
@@ -148,24 +157,59 @@ def amount_words(buy: Buy) -> str:
     )
 
 
-def why_more_words(standing: Standing) -> str:
-    """Say why more is to buy than is missing; "" where it is not more."""
-    if standing.buy.mass_g <= 0 or standing.part_of_warp:
+CASES = (
+    (0.99, 99, 100),
+    (0.98, 49, 50),
+    (0.95, 19, 20),
+    (0.9, 9, 10),
+    (0.8, 4, 5),
+    (0.75, 3, 4),
+    (0.5, 1, 2),
+)
+"""From what chance on it is said that something is so in how many of how many cases: never more than it is."""
+
+
+def _so_that_it_lasts(chance: float) -> str:
+    """Say what a reserve is for, and how surely it does."""
+    for least, many, of_all in CASES:
+        # Draws are counted: what is bought for a chance may hold one draw less.
+        if chance >= least - 1e-3:
+            return _("{more} so that it is enough in {many} of {all} cases").format(
+                more="{more}", many=number(many), all=number(of_all)
+            )
+    return _("{more} as a reserve")
+
+
+def sum_words(standing: Standing) -> str:
+    """Say how what is to buy comes about, as a sum that adds up: "578 g still needed − 333 g on hand + 55 g so that ...".
+
+    Every page that says what is to buy says it so. "" where nothing is to buy, and of a warp that is bought once for several rugs.
+    """
+    buy = standing.buy
+    if buy.mass_g <= 0 or standing.part_of_warp:
         return ""
-    more_g = shown_difference_g(standing.buy.mass_g, max(standing.missing_g, 0.0))
-    if shown_g(more_g) <= 0:
-        return ""
-    high = mass(standing.needed_high_g)
-    if standing.missing_g <= 0:
-        words = _("for safety: it is not sure that what is on hand lasts")
-    elif high == mass(standing.needed_g):
-        words = _("{more} more than is missing, as a reserve")
-    else:
-        words = _("{more} more than is missing: up to {high} may be needed, the rest is a reserve")
-    if standing.buy.least_g:
-        words = _("{why}, and no less than {least} is sold").format(
-            why=words, least=mass(standing.buy.least_g)
+    needed = (
+        mass(standing.needed_g)
+        if shown_g(standing.needed_g)
+        else _("less than {mass}").format(mass=mass(1.0))
+    )
+    words = _("{mass} still needed").format(mass=needed)
+    if shown_g(standing.on_hand_g):
+        words = _("{needed} − {mass} on hand").format(needed=words, mass=mass(standing.on_hand_g))
+    more_g = shown_difference_g(buy.mass_g, standing.missing_g)
+    reserve_g = max(shown_g(buy.want_g) - standing.missing_g, 0.0)
+    if (not buy.skeins and not buy.least_g) or shown_g(reserve_g) > more_g:
+        reserve_g = more_g
+    rounding_g = more_g - reserve_g
+    if shown_g(reserve_g) > 0:
+        words = f"{words} + " + _so_that_it_lasts(buy.chance).format(more=mass(reserve_g))
+    if shown_g(rounding_g) > 0:
+        sold = (
+            _("{more} because no less than {least} is sold").format(
+                more=mass(rounding_g), least=mass(buy.least_g)
+            )
+            if buy.least_g
+            else _("{more} to whole skeins").format(more=mass(rounding_g))
         )
-    elif standing.buy.skeins:
-        words = _("{why}, and in whole skeins").format(why=words)
-    return words.format(more=mass(more_g), high=high)
+        words = f"{words} + {sold}"
+    return words

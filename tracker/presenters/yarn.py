@@ -65,7 +65,7 @@ from tracker.presenters.standing import (
     Standing,
     plan_lines_of,
     standing_of,
-    why_more_words,
+    sum_words,
 )
 from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
 from tracker.words import (
@@ -474,9 +474,9 @@ def _still_needed(standing: Standing) -> Fact:
 
 
 def _to_buy(standing: Standing) -> tuple[Fact, ...]:
-    """Return what to buy and why it is more than what is missing; nothing where nothing is to buy."""
+    """Return what to buy and how it comes about; nothing where nothing is to buy."""
     buy = standing.buy
-    return (Fact(_("To buy"), mass(buy.mass_g), why_more_words(standing)),) if buy.mass_g else ()
+    return (Fact(_("To buy"), mass(buy.mass_g), sum_words(standing)),) if buy.mass_g else ()
 
 
 def _as_it_goes(answer: YarnAnswer, standing: Standing) -> tuple[Fact, ...]:

@@ -289,8 +289,10 @@ def plan_text(
         if open_lines:
             lines.append(f"  {dealer.dyer}")
         for line in open_lines:
-            what = ", ".join(part for part in (line.amount, line.mass, line.cost) if part)
+            cost = _("price {cost}").format(cost=line.cost) if line.cost else ""
+            what = ", ".join(part for part in (line.amount, line.lot, line.mass, cost) if part)
             lines.append(f"  {line.number:>3} {line.name:<16} {what}")
+            lines.append(" " * 22 + line.note)
             if line.warning:
                 lines.append(" " * 22 + line.warning)
     prepared = build_preparation_state(book, plan, answers.day, unit)

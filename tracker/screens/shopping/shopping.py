@@ -6,7 +6,8 @@ from collections.abc import Callable, Iterator
 from functools import partial
 from typing import Any
 
-from kivy.properties import ObjectProperty, StringProperty
+from kivy.metrics import dp
+from kivy.properties import NumericProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
 from tracker.domain.lot_moves import LotMove
@@ -37,18 +38,18 @@ from tracker.shell.filled_page import FilledPage
 from tracker.shell.page import there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Key, Missing, RowKey, load_kv
-from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side
+from tracker.widgets.forms import FormColumn, columns_of_page, lay_side_by_side, words_width
 from tracker.words import _, n_, number
 
 
 class BuyCard(RowKey):
-    """One yarn to buy."""
+    """One yarn to buy: which, how much for what price, and why so much."""
 
     line = ObjectProperty(ShoppingLine("", "#C8B89A", "", "", "", "", "", "", "", False), rebind=True)
-    sum_words = StringProperty("")
+    cost_width = NumericProperty(0)
 
     def on_line(self, *_args: Any) -> None:
-        self.sum_words = " · ".join(part for part in (self.line.mass, self.line.cost) if part)
+        self.cost_width = words_width(self.line.cost) + dp(4) if self.line.cost else 0
 
 
 class AllBoughtKey(Key):
