@@ -31,7 +31,8 @@ from storage.versions import (
     versions,
 )
 from storage.writers import writers_of
-from tracker.domain.history import Change, Entry, Since, Writer
+from tracker.domain.act import CORRECTIONS
+from tracker.domain.history import COUNTED, Change, Entry, Since, Writer
 
 
 def _fold(text: str) -> str:
@@ -129,6 +130,7 @@ def entries(
     limit: int = 50,
     offset: int = 0,
     folded: bool = False,
+    mended_in_place: bool = False,
 ) -> tuple[Entry, ...]:
     """Return acts, newest first by their count (never by a phone's clock).
 
@@ -145,10 +147,12 @@ def entries(
         How many, after leaving out how many.
     folded
         Without what is deleted: the act that deleted it tells of it.
+    mended_in_place
+        Without corrections of an entry whose own act is among those told: that one tells of it, as it stands.
     """
     query = _ACTS.order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
     with book.reading() as connection:
-        query = _narrowed(connection, query, rug_id, text, kinds, folded)
+        query = _narrowed(connection, query, rug_id, text, kinds, folded, mended_in_place)
         acts = connection.execute(query.limit(limit).offset(offset)).all()
         return tuple(_told(connection, book.device_id, acts))
 
@@ -166,10 +170,12 @@ def count(
     text: str = "",
     kinds: Collection[str] | None = None,
     folded: bool = False,
+    mended_in_place: bool = False,
 ) -> int:
     """Return how many acts `entries` would tell of without a limit."""
     with book.reading() as connection:
-        query = _narrowed(connection, select(func.count()).select_from(Act), rug_id, text, kinds, folded)
+        query = select(func.count()).select_from(Act)
+        query = _narrowed(connection, query, rug_id, text, kinds, folded, mended_in_place)
         return int(connection.execute(query).scalar_one())
 
 
@@ -193,6 +199,32 @@ def _not_deleted() -> Any:
     return literal_column(f"(act.versions != 1 OR act.act_id NOT IN ({deleted}))", Boolean)
 
 
+_MENDINGS = """
+    SELECT mended.act_id FROM {table} mended
+    JOIN act mending ON mending.act_id = mended.act_id AND mending.versions = 1 AND mending.kind IN ({corrections})
+    WHERE NOT EXISTS (SELECT 1 FROM act undo WHERE undo.undoes_id = mending.act_id) AND EXISTS (
+        SELECT 1 FROM {table} first JOIN act entered ON entered.act_id = first.act_id
+        WHERE first.record_id = mended.record_id AND NOT first.withdrawn AND entered.kind NOT IN ({corrections})
+            AND entered.rug_id IS mending.rug_id AND {passes}
+    )
+"""
+"""Acts that put one entry right and do nothing else, whose own act is told."""
+
+
+def _no_mending_of_what_is_told(kinds: Collection[str] | None) -> Any:
+    """Return the condition that an act is no correction of an entry which another act among those of `kinds` tells."""
+
+    def listed(words: Iterable[str]) -> str:
+        return ", ".join("'" + word.replace("'", "''") + "'" for word in words)
+
+    passes = "1" if kinds is None else f"entered.kind IN ({listed(kinds)})"
+    mendings = " UNION ALL ".join(
+        _MENDINGS.format(table=kind_named(name).table.name, corrections=listed(CORRECTIONS), passes=passes)
+        for name in COUNTED
+    )
+    return literal_column(f"(act.act_id NOT IN ({mendings}))", Boolean)
+
+
 def _narrowed(
     connection: Connection,
     query: Any,
@@ -200,10 +232,13 @@ def _narrowed(
     text: str,
     kinds: Collection[str] | None,
     folded: bool,
+    mended_in_place: bool,
 ) -> Any:
     """Return a query over acts with the diary's conditions."""
     if folded:
         query = query.where(_not_deleted())
+    if mended_in_place:
+        query = query.where(_no_mending_of_what_is_told(kinds))
     if rug_id is not None:
         query = query.where(Act.rug_id == rug_id)
     if kinds is not None:
@@ -284,7 +319,8 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
                         before=None if before is None or before[WITHDRAWN] else row_value(kind, before, born),
                         after=None if row[WITHDRAWN] else row_value(kind, row, born),
                         current=last,
-                        since=_since(row, chain[-1]),
+                        since=(since := _since(row, chain[-1])),
+                        now=row_value(kind, chain[-1], born) if since is Since.CHANGED else None,
                     )
                     changes[row[ACT]].append((place, row[VERSION], change))
                     if last and not (position == 0 and row[WITHDRAWN]):

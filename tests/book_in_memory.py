@@ -12,10 +12,10 @@ from types import TracebackType
 from typing import Any, Self
 
 from tracker.domain import rules
-from tracker.domain.act import ActKind
+from tracker.domain.act import CORRECTIONS, ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.hand_out import HandOut
-from tracker.domain.history import Change, Entry, PastVersion, Since, Undone, Writer
+from tracker.domain.history import COUNTED, Change, Entry, PastVersion, Since, Undone, Writer
 from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, lots_of_rug
@@ -307,6 +307,7 @@ class BookInMemory:
         limit: int = 50,
         offset: int = 0,
         folded: bool = False,
+        mended_in_place: bool = False,
     ) -> tuple[Entry, ...]:
         """Return acts, the newest first."""
         self._open()
@@ -315,6 +316,7 @@ class BookInMemory:
             for act in reversed(self._acts)
             if (rug_id is None or act.rug_id == rug_id) and (kinds is None or act.kind in kinds)
             if not folded or not self._is_deleted(act)
+            if not mended_in_place or not self._is_mending(act, rug_id, kinds)
         ]
         wanted = text.strip().casefold()
         told = [entry for entry in told if wanted in _words(entry)]
@@ -328,6 +330,24 @@ class BookInMemory:
         deletion = next(one for one in self._acts if one.act_id == newest.act_id)
         return newest.withdrawn and deletion is not act and deletion.undoes_id is None
 
+    def _is_mending(self, act: Act, rug_id: str | None, kinds: Collection[str] | None) -> bool:
+        """Whether an act puts one entry that counts right, and the act that entered it is told."""
+        if act.kind not in CORRECTIONS or len(act.records) != 1:
+            return False
+        chain = self._chains[act.records[0]]
+        acts = {one.act_id: one for one in self._acts}
+        told = [acts[version.act_id] for version in chain if not version.withdrawn]
+        return (
+            KINDS[type(chain[-1].value)] in COUNTED
+            and not any(one.undoes_id == act.act_id for one in self._acts)
+            and any(
+                one.kind not in CORRECTIONS
+                and one.rug_id == act.rug_id
+                and (kinds is None or one.kind in kinds)
+                for one in told
+            )
+        )
+
     def entry(self, act_id: str) -> Entry | None:
         """Return one act."""
         self._open()
@@ -339,9 +359,14 @@ class BookInMemory:
         text: str = "",
         kinds: Collection[str] | None = None,
         folded: bool = False,
+        mended_in_place: bool = False,
     ) -> int:
         """Return how many acts `diary` would tell of."""
-        return len(self.diary(rug_id, text, kinds, limit=len(self._acts), folded=folded))
+        return len(
+            self.diary(
+                rug_id, text, kinds, limit=len(self._acts), folded=folded, mended_in_place=mended_in_place
+            )
+        )
 
     def phone_name(self) -> str:
         """Return what this phone is called."""
@@ -366,7 +391,8 @@ class BookInMemory:
                     before=None if before is None or before.withdrawn else before.value,
                     after=None if chain[place].withdrawn else chain[place].value,
                     current=newest,
-                    since=_since(chain[place], chain[-1]),
+                    since=(since := _since(chain[place], chain[-1])),
+                    now=chain[-1].value if since is Since.CHANGED else None,
                 )
             )
         return Entry(

@@ -15,7 +15,7 @@ from storage.book import Book
 from tests.presenters.rugs import book, plan, session, yarns
 from tests.today import TODAY
 from tracker.domain.act import ActKind
-from tracker.domain.history import Since
+from tracker.domain.history import Change, Since
 from tracker.domain.order import Order, Payment, PaymentKind
 from tracker.domain.rug import (
     AfterStep,
@@ -26,6 +26,7 @@ from tracker.domain.rug import (
     Preparation,
     PreparationKind,
     RugStage,
+    Setting,
     Spoilt,
     Weaver,
     Weighing,
@@ -84,8 +85,8 @@ def test_each_act_is_a_line_with_its_day_once(filled) -> None:
         ("6", "Nov"), ("5", "Nov"), ("4", "Nov"), ("3", "Nov"), ("1", "Nov"),
     ]  # fmt: skip
     assert lines[-1].head == "Little field"
-    assert lines[3].head == "+51 rows, 3 h, 1 ball of Madder"
-    assert lines[2].more.startswith("for 3 Nov · Corrected · Rows: +51 → +5")
+    assert (lines[3].head, lines[3].tag) == ("+5 rows, 3 h, 1 ball of Madder", "corrected")
+    assert lines[2].more.startswith("for 3 Nov · Corrected · Rows: +5, was +51")
     assert lines[0].icon == "undo"
     # Two acts of one day: the day is said once.
     twice = diary_lines(diary.entries(filled)[:2], NAMES, TODAY, diary.entries(filled)[0])
@@ -108,11 +109,11 @@ def test_a_session_that_was_put_right_since_says_so_until_the_correction_is_undo
             act.write(session(1, 8, day=date(2026, 11, 1)))
             slip = act.act_id
         corrected, logged, _planned = seconds()
-        assert corrected.startswith("Corrected · Rows: +13 → +8")
-        assert logged.startswith("corrected since · Session")
+        assert corrected.startswith("Corrected · Rows: +8, was +13")
+        assert logged.startswith("Session")
         opened.undo(slip)
         # Its 13 rows stand again, and the undone correction is told as undone already.
-        assert not any(line.startswith("corrected since") for line in seconds())
+        assert not any(line.tag == "corrected" for line in diary_lines(diary.entries(opened), NAMES, TODAY))
         with opened.act("session withdrawn") as act:
             act.withdraw("s1")
         assert [line.split(" · ")[0] for line in seconds()][-2] == "deleted since"
@@ -125,6 +126,33 @@ def test_a_session_that_was_put_right_since_says_so_until_the_correction_is_undo
         with opened.act("plan changed") as act:
             act.write(plan(name="Another"))
         assert not any("since" in line for line in (seconds()[0], seconds()[-1]))
+
+
+def test_a_session_that_was_put_right_is_one_line_as_it_counts_and_says_that_it_was(filled) -> None:
+    """It stood as two lines, and read down the diary its rows counted twice."""
+    for kinds in (filter_of("sessions").kinds, None):
+        acts = diary.entries(filled, kinds=kinds, mended_in_place=True)
+        told = diary_lines(acts, NAMES, TODAY)
+        (line,) = (line for line in told if line.icon == "row" and not line.struck)
+        assert (line.head, line.tag, line.day) == ("+5 rows, 3 h, 1 ball of Madder", "corrected", "3")
+        assert line.more == "Session · 12:00"
+        assert diary.count(filled, kinds=kinds, mended_in_place=True) == len(acts)
+    # Who looks for corrections finds it, the new value first; its sheet has both.
+    (mended,) = (
+        line
+        for line in diary_lines(diary.entries(filled, kinds=filter_of("mended").kinds), NAMES, TODAY)
+        if line.more.startswith("for 3 Nov · Corrected")
+    )
+    assert "Rows: +5, was +51" in mended.more
+
+
+def test_what_is_of_the_whole_book_stands_under_no_rug_and_no_rug_is_named_twice() -> None:
+    two = names_of((book(), book(plan=plan(id="other", name="Other"))))
+    setting = entry(change(None, Setting(id="length unit", value="inch"), "x"), kind="setting changed")
+    finished = entry(change(plan(), plan(stage=RugStage.FINISHED), "rug"), kind="rug finished")
+    woven = entry(change(None, session(1, 5)), kind="session logged")
+    said = [f"{line.head} · {line.more}" for line in diary_lines([setting, finished, woven], two, TODAY)]
+    assert [one.count("Little field") for one in said] == [0, 1, 1]
 
 
 def test_the_session_that_puts_a_rug_on_the_loom_is_told_as_a_session(tmp_path, clock) -> None:
@@ -241,7 +269,7 @@ def entry(*changes: SimpleNamespace, **told) -> SimpleNamespace:
 
 
 def change(before: object, after: object, record_id: str = "s1") -> SimpleNamespace:
-    return SimpleNamespace(before=before, after=after, record_id=record_id, since=Since.STANDS)
+    return Change(record_id, "", before, after, current=True, since=Since.STANDS)
 
 
 @pytest.mark.parametrize("zone", ["Asia/Tokyo", "America/New_York", "UTC"])

@@ -233,6 +233,28 @@ def test_what_is_deleted_is_one_act_of_the_folded_diary(book: BookPort) -> None:
     assert {logged, corrected} <= {entry.act_id for entry in book.diary(rug.id, folded=True)}
 
 
+def test_what_was_put_right_is_one_act_where_corrections_are_told_in_place(book: BookPort) -> None:
+    rug = rug_in(book)
+    woven = session(rug.id)
+    logged = entered(book, woven, kind=ActKind.SESSION_LOGGED)
+    corrected = entered(book, replace(woven, note="Rain"), kind=ActKind.SESSION_CORRECTED)
+
+    def told(kinds: tuple[ActKind, ...] | None = None) -> set[str]:
+        acts = book.diary(rug.id, kinds=kinds, mended_in_place=True)
+        assert book.diary_count(rug.id, kinds=kinds, mended_in_place=True) == len(acts)
+        return {act.act_id for act in acts} & {logged, corrected}
+
+    assert told() == told((ActKind.SESSION_LOGGED, ActKind.SESSION_CORRECTED)) == {logged}
+    # Where the act that entered it is not looked for, the correction tells of it.
+    assert told((ActKind.SESSION_CORRECTED,)) == {corrected}
+    (change,) = next(act for act in book.diary(rug.id) if act.act_id == logged).changes
+    assert (change.after.note, change.now.note) == ("", "Rain")
+    book.undo(corrected)
+    assert told() == {logged, corrected}, "an undone correction is told with its undo"
+    (change,) = next(act for act in book.diary(rug.id) if act.act_id == logged).changes
+    assert change.now is None
+
+
 def test_the_diary_tells_the_newest_first_and_what_was_undone(book: BookPort) -> None:
     rug = rug_in(book)
     woven = session(rug.id, note="By candle")

@@ -43,7 +43,7 @@ def test_the_newest_entry_stands_on_top_with_its_day(open_app, demo) -> None:
     hand = open_app(demo)
     hand.tap("Diary")
     page = hand.shell.page
-    assert page.found == f"{hand.app.desk.diary_count(folded=True)} entries"
+    assert page.found == f"{hand.app.desk.diary_count(folded=True, mended_in_place=True)} entries"
     top = rows_in_sight(hand)[0].line
     assert (top.day, top.month) == ("24", "Nov")
     assert "Wedding in the village" in top.head
@@ -107,14 +107,15 @@ def test_the_diary_is_read_anew_only_when_something_was_entered(open_app, demo, 
     assert reads == []
     assert hand.shell.page is page
     assert len(rows_in_sight(hand)) > 3
-    acts = count(folded=True)
+    acts = count(folded=True, mended_in_place=True)
     hand.shell.open_tab("home")
     session = desk.rug.sessions[-1]
     desk.act("session corrected", replace(session, note="Rain all day"))
     hand.shell.open_tab("diary")
     settle()
     assert len(reads) == 1
-    assert page.found == f"{acts + 1} entries"
+    # A correction is no line of its own: the session stands there as it counts.
+    assert page.found == f"{acts} entries"
     search(hand, "rain all day")
     assert page.found == "1 entry · “rain all day”"
 
@@ -406,13 +407,22 @@ def test_read_down_the_diary_a_corrected_session_counts_once(open_app, demo) -> 
     session = desk.rug.sessions[-1]
     desk.act("session corrected", replace(session, rows=session.rows + 1))
     hand.tap("Diary")
-    lines = [row.line for row in rows_in_sight(hand)]
-    told = [line for line in lines if "corrected since" in line.more]
-    assert f"Corrected · Rows: +{session.rows} → +{session.rows + 1}" in lines[0].more
-    assert [line.more.split(" · ")[:2] for line in told] == [["corrected since", "Session"]]
+    (row,) = (row for row in rows_in_sight(hand) if row.line.tag == "corrected")
+    assert row.line.head.startswith(f"+{session.rows + 1} rows")
+    assert row.told.startswith("corrected · Session")
+    # What it was before stands in its sheet.
+    hand.tap(row)
+    assert hand.sees(f"Rows: +{session.rows} → +{session.rows + 1}")
+    hand.shell.close_sheet()
+    # Among the corrections it has a line of its own, the new value first, from which it can be undone.
+    hand.shell.page.filter_key = "mended"
+    hand.shell.page.refresh()
+    hand.wait(lambda: "Corrected" in rows_in_sight(hand)[0].told)
+    assert f"Rows: +{session.rows + 1}, was +{session.rows}" in rows_in_sight(hand)[0].told
     hand.tap(rows_in_sight(hand)[0])
     hand.tap("Undo this correction")
-    hand.wait(lambda: not any("corrected since" in row.line.more for row in rows_in_sight(hand)))
+    hand.shell.page.show_everything()
+    hand.wait(lambda: not any(row.line.tag == "corrected" for row in rows_in_sight(hand)))
 
 
 def test_a_session_corrected_to_what_it_was_stays_and_is_not_undone(open_app, demo) -> None:

@@ -60,9 +60,13 @@ class BookFile(Book):
         limit: int = 50,
         offset: int = 0,
         folded: bool = False,
+        mended_in_place: bool = False,
     ) -> tuple[Entry, ...]:
-        """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted."""
-        return diary.entries(self, rug_id, text, kinds, limit, offset, folded)
+        """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted.
+
+        `mended_in_place`: without corrections of an entry whose own act is among them.
+        """
+        return diary.entries(self, rug_id, text, kinds, limit, offset, folded, mended_in_place)
 
     def entry(self, act_id: str) -> Entry | None:
         """Return one act as the diary tells it; None when it is not in the book."""
@@ -74,9 +78,10 @@ class BookFile(Book):
         text: str = "",
         kinds: Collection[str] | None = None,
         folded: bool = False,
+        mended_in_place: bool = False,
     ) -> int:
         """Return how many acts `diary` would tell of without a limit."""
-        return diary.count(self, rug_id, text, kinds, folded)
+        return diary.count(self, rug_id, text, kinds, folded, mended_in_place)
 
     def phone_name(self) -> str:
         """Return what this phone is called."""

@@ -83,8 +83,12 @@ class BookPort(Protocol):
         limit: int = 50,
         offset: int = 0,
         folded: bool = False,
+        mended_in_place: bool = False,
     ) -> tuple[Entry, ...]:
-        """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted."""
+        """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted.
+
+        `mended_in_place`: without corrections of an entry whose own act is among them.
+        """
 
     def entry(self, act_id: str) -> Entry | None:
         """Return one act as the diary tells it; None when it is not in the book."""
@@ -95,6 +99,7 @@ class BookPort(Protocol):
         text: str = "",
         kinds: Collection[str] | None = None,
         folded: bool = False,
+        mended_in_place: bool = False,
     ) -> int:
         """Return how many acts `diary` would tell of without a limit."""
 

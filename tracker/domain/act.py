@@ -68,3 +68,7 @@ class ActKind(StrEnum):
     JOIN_UNDONE = "join taken back"
     WENT_BACK_TO_COPY = "went back to a copy"
     RESCUED = "rescued"
+
+
+CORRECTIONS = (ActKind.SESSION_CORRECTED, ActKind.ENTRY_CORRECTED, ActKind.LOT_AS_WEIGHED)
+"""Kinds of act that put an entry right."""

@@ -37,6 +37,10 @@ class Since(StrEnum):
     WITHDRAWN = "withdrawn"
 
 
+COUNTED = ("session", "lot", "weighing", "spoilt", "measurement")
+"""Kinds of record that add up: read down the diary, one that was put right would count twice."""
+
+
 @dataclass(frozen=True, slots=True)
 class Change:
     """What one act did to one record."""
@@ -50,6 +54,8 @@ class Change:
     current: bool
     """Whether no later version has taken its place."""
     since: Since = Since.STANDS
+    now: Any = None
+    """The value that stands now, where it is another one since; None elsewhere."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from tracker.domain.act import ActKind
+from tracker.domain.act import CORRECTIONS, ActKind
 from tracker.domain.history import Since, local_time
 from tracker.domain.order import Order, Payment
 from tracker.domain.rug import AfterStep, Cartoon, Lot, Measurement, Photo, RugPlan, Session, Spoilt, Weighing
@@ -23,8 +23,6 @@ from tracker.presenters.entry_versions import (
 )
 from tracker.words import _, clock, day_short, month_short, n_, number
 
-CORRECTIONS = (ActKind.SESSION_CORRECTED, ActKind.ENTRY_CORRECTED, ActKind.LOT_AS_WEIGHED)
-"""Kinds of act whose line says first that something was put right."""
 TOLD_SINCE = (Session, Lot, Weighing, Spoilt, Measurement)
 """Entries that add up: a line that was put right since says so, or read down the diary they would count twice."""
 
@@ -84,8 +82,14 @@ def _icon(entry: Any) -> str:
     return "rug" if plan else entry_text.ICONS.get(type(told), icon or "info")
 
 
-def _head(entry: Any, names: Names) -> str:
-    values = [_told(change) for change in _in_order(entry.changes)]
+def _is_of_a_rug(entry: Any) -> bool:
+    """Whether an act is about a rug: settings, weavers and looms are of the whole book, whichever rug was in hand."""
+    values = [value for change in entry.changes if (value := _told(change)) is not None]
+    return not values or any(isinstance(value, RugPlan) or getattr(value, "rug_id", None) for value in values)
+
+
+def _head(entry: Any, stands: Iterable[Any], names: Names) -> str:
+    values = [_told(change) for change in _in_order(stands)]
     if not values:
         return deed_words(entry.kind)
     if isinstance(values[0], RugPlan):
@@ -143,7 +147,17 @@ def _changed_words(entry: Any, names: Names) -> str:
     if entry.kind == ActKind.RUG_PUT_ON_LOOM or isinstance(after, Cartoon):
         return ""
     changed = differences(before, after, names)
-    return "; ".join(one.words for one in changed[:2])
+    return "; ".join(one.newest_first for one in changed[:2])
+
+
+def _as_it_stands(entry: Any) -> tuple[Any, ...]:
+    """Return what an act entered as it counts now: a line that was put right since is told by that, and says that it was."""
+    return tuple(
+        replace(change, after=change.now)
+        if change.before is None and isinstance(change.after, TOLD_SINCE) and change.now is not None
+        else change
+        for change in entry.changes
+    )
 
 
 def _since(entry: Any) -> Since:
@@ -184,23 +198,26 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
             parts = [changed, deed]
     elif len(entry.changes) > 1 and not entry.undoes_id and not private:
         parts = [part for part in (_changed_alike(entry, names), deed) if part]
-    told = _in_order(entry.changes)
+    stands = entry.changes if entry.undone or entry.undoes_id else _as_it_stands(entry)
+    mended = any(one is not was for one, was in zip(stands, entry.changes, strict=True))
+    told = _in_order(stands)
     own_day = getattr(_told(told[0]), "day", None) if told and not private else None
     since = _since(entry)
-    if said := _since_words(since):
+    if not mended and (said := _since_words(since)):
         parts.insert(0, said)
     if own_day is not None and own_day != entered:
         # First, so that it is never cut where the line is too long.
         parts.insert(0, _("for {day}").format(day=day_short(own_day, today)))
-    if several_rugs and entry.rug_id in names.rugs:
-        parts.append(names.rugs[entry.rug_id])
+    head = _head(entry, stands, names)
+    rug_named = names.rugs.get(entry.rug_id or "", "")
+    if several_rugs and rug_named not in ("", head) and _is_of_a_rug(entry):
+        parts.append(rug_named)
     if not entry.device.here and entry.device.name:
         parts.append(other_phone(entry.device.name))
     parts.append(clock(local))
     gone = (
         bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
     )
-    head = _head(entry, names)
     if gone and not private and head != deed and deed in parts:
         # What was deleted is struck where it was entered: here it is told that it was.
         head, parts[parts.index(deed)] = deed, head
@@ -218,7 +235,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         head=head,
         more=" · ".join(parts),
         struck=entry.undone or since is Since.WITHDRAWN,
-        tag=_("undone") if entry.undone else "",
+        tag=_("undone") if entry.undone else _("corrected") if mended else "",
         photo="" if entry.undone else photo,
     )
 

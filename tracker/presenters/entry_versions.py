@@ -47,6 +47,15 @@ class Difference:
             return _("{label}: {before}, taken out").format(label=self.label, before=self.before)
         return f"{self.label}: {self.before} → {self.after}"
 
+    @property
+    def newest_first(self) -> str:
+        """The same for a line whose end may be cut off: what holds now is never lost."""
+        if not self.before or not self.after:
+            return self.words
+        return _("{label}: {after}, was {before}").format(
+            label=self.label, before=self.before, after=self.after
+        )
+
 
 def differences(before: Any, after: Any, names: Names) -> tuple[Difference, ...]:
     """Return what differs between two versions of an entry, field by field."""

@@ -241,6 +241,8 @@ class DiaryPage(Page):
             "kinds": filter_of(self.filter_key).kinds,
             # What is deleted stands under the line of its deletion; who looks for something finds it where it was entered, too.
             "folded": not self.text and filter_of(self.filter_key).kinds is None,
+            # One entry is one line; who looks for corrections finds each of them.
+            "mended_in_place": not self.text and self.filter_key != "mended",
         }
 
     def _read_page(self, query: dict[str, Any], names: Names, number_of_page: int) -> tuple[Entries, Lines]:
