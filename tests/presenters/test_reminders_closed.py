@@ -89,6 +89,24 @@ def test_an_order_is_due_in_the_morning_of_its_day_and_says_what_to_order() -> N
     assert reminders(rug, yarns=(replace(answer(), order_g=0.0),)) == ()
 
 
+def test_yarn_is_ordered_for_every_rug_that_is_promised_and_the_others_are_named() -> None:
+    """The yarn of a rug that a customer waits for was reminded of only while it was in hand."""
+
+    class Told:
+        def __init__(self, *yarns) -> None:
+            self.yarns = yarns
+
+    rug = book(plan=plan(weekdays=()))
+    other = book(plan=plan(id="o", name="Meadow", weekdays=()))
+    due = Told(answer(order_by=date(2026, 12, 4)))
+    own, others = sorted(
+        reminders(rug, yarns=due.yarns, promised=((other, due),)), key=lambda one: one.rug_id != "rug"
+    )
+    assert (own.rug_id, others.rug_id, others.page) == ("rug", "o", "shopping")
+    assert others.words == f"Meadow\n{own.words}"
+    assert others.due == own.due
+
+
 def test_each_reminder_in_full() -> None:
     rug = book(session(10, 5))
     noon = at("12:00")

@@ -7,6 +7,7 @@ import weakref
 from collections.abc import Iterator
 from contextlib import suppress
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import numpy as np
@@ -19,6 +20,7 @@ from tests.ui.handed_time import pass_time
 from tests.unit.device.phone import JavaException, Phone, put_in_place
 from tracker.app import phone
 from tracker.device.arrivals import Arrival
+from tracker.domain.order import Order
 from tracker.domain.rug import RugStage, Session, new_id
 from tracker.previews.draw import settle
 from tracker.widgets.basics import Text
@@ -63,6 +65,16 @@ def test_saying_yes_asks_the_phone_and_leaving_sets_the_reminders(open_app, demo
     assert len(evenings) >= 2
     assert all("Long winter" in one.words for one in evenings)
     assert any("Walled garden" in one.words for one in evenings)
+    # Of its yarn nobody is reminded while another rug is in hand, but where a customer was promised a day.
+    assert {one.rug_id for one in told[-1] if one.kind == "order"} <= {desk.rug_id}
+    far = desk.today() + timedelta(days=400)
+    desk.act("order changed", Order(id=new_id(), rug_id=winter.id, promised_day=far), rug_id=winter.id)
+    later = replace(every_day, start_day=desk.today() + timedelta(days=200))
+    desk.act("plan changed", later, rug_id=winter.id)
+    hand.app.on_pause()
+    orders = [one for one in told[-1] if one.kind == "order" and one.rug_id == winter.id]
+    assert orders
+    assert all(one.words.startswith("Long winter\n") for one in orders)
 
 
 def test_a_permission_refused_ends_reminding(open_app, demo: Path, monkeypatch) -> None:

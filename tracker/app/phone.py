@@ -5,6 +5,7 @@ What is needed only when the app is left is imported there: the first view does 
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import date, datetime
 from typing import TYPE_CHECKING, Any
@@ -24,6 +25,7 @@ from tracker.words import _
 
 if TYPE_CHECKING:
     from tracker.domain.rug import RugBook
+    from tracker.forecast.answers import Answers
 
 REMIND = "remind when closed"
 """The draft that keeps the weaver's answer; absent: not asked yet."""
@@ -114,6 +116,7 @@ class PhoneLife:
         from tracker.presenters.reminders import build_reminders
 
         every, now = desk.drafts.get(BREAK_EVERY, BREAK_MINUTES), now_utc()
+        beside = self._beside()
         alarms.set_alarms(
             build_reminders(
                 desk.rug,
@@ -124,9 +127,18 @@ class PhoneLife:
                 entered=self._entered(),
                 break_minutes=float(every) if isinstance(every, int | float) else float(BREAK_MINUTES),
                 given=self._given(),
-                beside=self._beside(),
+                beside=beside,
+                promised=self._promised(beside),
             )
         )
+
+    def _promised(self, beside: Sequence[RugBook]) -> list[tuple[RugBook, Answers]]:
+        """Return those of the rugs that are promised by a day, with their answers."""
+        from tracker.domain.costs import promised_day_of
+
+        with suppress(LoomsideError):
+            return [self._desk.answers_for(rug.plan.id) for rug in beside if promised_day_of(rug) is not None]
+        return []
 
     def _beside(self) -> list[RugBook]:
         """Return the rugs besides the one in hand that are not finished."""

@@ -83,7 +83,8 @@ def _session_reminders(rugs: Sequence[RugBook], now: datetime, hour: time) -> li
     return reminders
 
 
-def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Reminder]:
+def _order_reminders(rug: RugBook, answers: Answers, now: datetime, in_hand: bool = True) -> list[Reminder]:
+    """Remind on the day by which yarn must be ordered; of a rug that is not in hand its name is said."""
     yarns = {yarn.id: yarn for yarn in rug.yarns}
     due: dict[date, list[str]] = {}
     for answer in answers.yarns:
@@ -102,7 +103,7 @@ def _order_reminders(rug: RugBook, answers: Answers, now: datetime) -> list[Remi
             due=max(datetime.combine(day, ORDER_TIME), now + timedelta(minutes=1)),
             until=datetime.combine(day, time(23, 59)),
             title=_("Yarn to order today"),
-            words="\n".join(lines),
+            words="\n".join(lines if in_hand else [rug.plan.name, *lines]),
             page="shopping",
             rug_id=rug.plan.id,
         )
@@ -173,6 +174,7 @@ def build_reminders(
     break_minutes: float = 0,
     given: date | None = None,
     beside: Sequence[RugBook] = (),
+    promised: Sequence[tuple[RugBook, Answers]] = (),
 ) -> tuple[Reminder, ...]:
     """Return what to remind of from `now` on, the soonest first.
 
@@ -192,6 +194,8 @@ def build_reminders(
         The day on which a file with the whole book last left the phone; None: never.
     beside
         The other rugs that are not finished: of each it is asked after its own days.
+    promised
+        Of those the ones that a customer was promised by a day, with their answers: of their yarn is reminded, too.
     """
     reminders = _break_reminders(runs, now_utc, now, break_minutes)
     if rug is not None:
@@ -199,4 +203,6 @@ def build_reminders(
         reminders += _copy_reminders((rug, *beside), now, given)
         if answers is not None:
             reminders += _order_reminders(rug, answers, now)
+        for other, told in promised:
+            reminders += _order_reminders(other, told, now, in_hand=False)
     return tuple(sorted(reminders, key=lambda one: one.due))
