@@ -508,6 +508,35 @@ def test_fewer_hours_a_week_than_planned_are_explained_and_a_week_of_waiting_is_
     assert "From the plan and your earlier rugs." in taught
 
 
+def test_the_usual_steps_are_offered_while_one_of_them_is_missing_and_only_those_are_added() -> None:
+    """Ticked off in the guide, "Cut off" took the key away with which the other three could be added."""
+    rug = book(session(1, 200))
+    told = outlook(rug, date(2026, 11, 3))
+
+    def offered(
+        *steps: AfterStep, ticked_off: tuple[GuideStage, ...] = ()
+    ) -> tuple[str, list[tuple[str, bool]]]:
+        with_steps = replace(rug, after_steps=steps)
+        missing = finish.usual_steps_missing(with_steps, ticked_off, TODAY)
+        words = finish.build_finish_state(with_steps, told, ticked_off=ticked_off).usual_offered
+        return words, [(step.name.split()[0], step.done_day is not None) for step in missing]
+
+    all_four = [("Cut", False), ("Wash", False), ("Shear", False), ("Fringe", False)]
+    assert offered() == ("Add the usual four steps", all_four)
+    assert offered(ticked_off=(GuideStage.CUT_OFF,)) == ("Add the usual four steps", all_four)
+    # What the guide has ticked off wholly is done.
+    (cut, _done), *_others = offered(ticked_off=(GuideStage.CUT_OFF, GuideStage.ENDS))[1]
+    assert (cut, _done) == ("Cut", True)
+    own = AfterStep(id="own", rug_id="rug", number=1, name="Washing at the river", days=2.0)
+    cut_off, *_rest = finish.usual_steps("rug")
+    assert offered(own, cut_off) == (
+        "Add the 2 usual steps that are missing",
+        [("Shear", False), ("Fringe", False)],
+    )
+    assert offered(own, cut_off, *_rest[1:]) == ("", [])
+    assert offered(own, *_rest[1:]) == ("Add the usual step that is missing", [("Cut", False)])
+
+
 def test_a_step_of_which_one_stage_is_done_is_shown_as_begun() -> None:
     steps = finish.usual_steps("rug")
     rug = book(session(1, 200), after_steps=steps)

@@ -226,6 +226,13 @@ def test_without_steps_the_usual_four_are_offered(open_app, demo) -> None:
     assert hand.sees("Last row, by the plan")
     hand.tap("Add the usual four steps")
     assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
+    # One that was taken out can be brought back with the same key.
+    hand.tap("Shear")
+    hand.tap("Take this step out")
+    assert len(desk.rug.after_steps) == 3
+    hand.tap("Add the usual step that is missing")
+    assert [step.number for step in desk.rug.after_steps] == [1, 2, 3, 4]
+    assert not hand.sees("usual")
 
 
 def test_after_the_last_row_what_follows_comes_before_the_month_and_the_tab_says_where_one_is(

@@ -166,8 +166,8 @@ class FinishState:
     steps: tuple[StepLine, ...]
     steps_told: str
     """Without steps: what to enter, or what the guide says to be done; "" of a finished rug."""
-    usual_offered: bool
-    """The usual steps can be added: none is entered yet, and nothing is done of them."""
+    usual_offered: str
+    """What the key says that adds the usual steps; "" where none of them is missing."""
     follows: WhatFollows | None
     """What comes next once every row is woven; None while rows are left."""
     rests_on: tuple[str, ...]
@@ -463,6 +463,46 @@ def usual_steps(rug_id: str) -> tuple[AfterStep, ...]:
     )
 
 
+def usual_steps_missing(
+    book: RugBook, ticked_off: Collection[GuideStage], today: date
+) -> tuple[AfterStep, ...]:
+    """Return the usual steps that a rug has neither by themselves nor under a name of her own.
+
+    What the guide has ticked off of them already is entered as done.
+    """
+    if book.plan.stage is RugStage.FINISHED:
+        return ()
+    ids = {step.id for step in book.after_steps}
+    told = {stage for step in book.after_steps for stage in stages_of_step(step.name)}
+    return tuple(
+        replace(step, done_day=today if set(stages_of_step(step.name)) <= set(ticked_off) else None)
+        for step in usual_steps(book.plan.id)
+        if step.id not in ids and not told & set(stages_of_step(step.name))
+    )
+
+
+def usual_words(missing: int) -> str:
+    """Say on the key how many of the usual steps it adds; "" where none is missing."""
+    if missing == len(usual_steps("")):
+        return _("Add the usual four steps")
+    if not missing:
+        return ""
+    return n_(
+        "Add the usual step that is missing", "Add the {count} usual steps that are missing", missing
+    ).format(count=number(missing))
+
+
+def usual_added_words(added: int) -> str:
+    """Say that usual steps were added."""
+    if added == len(usual_steps("")):
+        return _("Four steps entered. Change their days to what you know.")
+    return n_(
+        "{count} step entered. Change its days to what you know.",
+        "{count} steps entered. Change their days to what you know.",
+        added,
+    ).format(count=number(added))
+
+
 def new_step(book: RugBook) -> AfterStep:
     """Return an empty step that comes after the others."""
     after = rules.next_number(step.number for step in book.after_steps)
@@ -748,7 +788,7 @@ def build_finish_state(
             for step in sorted(book.after_steps, key=lambda s: (s.number, s.born))
         ),
         steps_told=steps_told,
-        usual_offered=not told_of_steps and not done_words,
+        usual_offered=usual_words(len(usual_steps_missing(book, ticked_off, today))),
         follows=what_follows(book, ticked_off) if answers.finished else None,
         rests_on=()
         if answers.finished

@@ -185,7 +185,11 @@ class FinishPage(Page):
         self._ask_for_wish(not state.woven or bool(state.wish))
         self._show_size(state)
         self._offer(
-            self.ids.usual_place, state.usual_offered, _("Add the usual four steps"), "copy", self.add_usual
+            self.ids.usual_place,
+            bool(state.usual_offered),
+            state.usual_offered,
+            "copy",
+            self.add_usual,
         )
         self._show_months()
         self._show_marks(state.marks)
@@ -537,11 +541,10 @@ class FinishPage(Page):
         self._write(ActKind.STEP_TICKED, finish_sums.ticked_words(step, left), step)
 
     def add_usual(self) -> None:
-        """Take the usual steps."""
-        steps = finish_sums.usual_steps(self.desk.rug.plan.id)
-        self._write(
-            ActKind.STEPS_ENTERED, _("Four steps entered. Change their days to what you know."), *steps
-        )
+        """Take the usual steps that are missing."""
+        desk = self.desk
+        steps = finish_sums.usual_steps_missing(desk.rug, self._ticked(), desk.today())
+        self._write(ActKind.STEPS_ENTERED, finish_sums.usual_added_words(len(steps)), *steps)
 
     def open_step(self, step_id: str | None = None) -> None:
         """Enter a new step, or change one."""
