@@ -444,7 +444,6 @@ def test_a_week_of_rows_is_what_the_date_goes_by() -> None:
     assert 20 <= week <= 28
     assert rows_a_week(rug, replace(answers, finish=None)) is None
     # The page of progress says the same beside what was usual so far.
-    assert (
-        weeks_chart(rug, TODAY, answers=answers).more
-        == f"To come, as the date counts: about {week} rows a week."
+    assert weeks_chart(rug, TODAY, answers=answers).more.startswith(
+        f"To come, as the date counts: about {week} rows a week."
     )

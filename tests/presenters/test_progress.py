@@ -1,5 +1,6 @@
 """The charts' numbers by hand: past dates from the record as it stood, weeks, weekdays, pace, round scales."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -12,6 +13,8 @@ from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import AfterStep, DaysOff, Lot, RugStage, Weighing
 from tracker.forecast.outlook import finish_foretold, outlook
 from tracker.presenters import progress
+from tracker.presenters.answer_words import first_day_ahead
+from tracker.presenters.rates import other_week_words
 
 
 def test_a_book_as_of_a_day_knows_nothing_later() -> None:
@@ -169,6 +172,42 @@ def test_the_week_in_full() -> None:
     # Three days are no week: what was woven in them is said as it is.
     short = progress.hours_by_weekday(book(session(1, 5, 3.0), session(3, 2, 1.0)), answers())
     assert short.told.startswith("So far 4 h in 3 days (planned: 15 h a week), most on Monday. 61 h at ")
+
+
+def test_why_the_weeks_to_come_have_other_rows_than_the_usual_one_is_said() -> None:
+    """ "14.5 rows in a usual week" stood beside "about 27 rows a week", and nothing told why."""
+    monday = date(2026, 9, 7)
+    evenings = tuple(
+        session(number, 5, 3.0, day=monday + timedelta(days=7 * (number // 2) + number % 2))
+        for number in range(6)
+    )
+    rug = book(*evenings, plan=plan(rows=900, start_day=monday))
+    last = monday + timedelta(days=20)
+    told = outlook(rug, last)
+    chart = progress.weeks_chart(rug, last, answers=told)
+    assert chart.summary == "10 rows in a usual week."
+    # About 14 rows a week, for a row is believed to take less than 36 minutes.
+    assert re.fullmatch(
+        r"To come, as the date counts: about 1\d rows a week\. It counts on 2\d\.\d min a row; so far it was 36 min\.",
+        chart.more,
+    ), chart.more
+
+    def why(weeks: float, row_h: float, usual: float = 10.0, mean: float = 10.0) -> str:
+        """Why, where the rows to come take so many weeks, and a row so many hours."""
+        finish = replace(
+            told.finish,
+            hours_left=row_h * 870,
+            middle=first_day_ahead(rug, told) + timedelta(days=round(7 * weeks)),
+        )
+        return other_week_words(rug, replace(told, finish=finish), usual, mean)
+
+    # 870 rows in 87 weeks are ten a week, as usual: nothing is said.
+    assert why(87, 0.6) == ""
+    assert why(95, 0.6) == ""
+    # Twice as many rows at the hours a row that they took: from twice the hours a week, 12 of them, where it was 8 so far.
+    assert why(43.5, 0.6) == "It counts on 12 h at the loom a week; so far it was 7.9 h."
+    assert why(174, 1.2).startswith("It counts on 1 h 12 min a row; so far it was ")
+    assert why(43.5, 0.6, mean=22.0) == "Your weeks differ: on the average they had 22 rows."
 
 
 def test_the_weeks_and_the_pace_in_full() -> None:

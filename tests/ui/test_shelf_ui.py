@@ -43,6 +43,44 @@ def test_all_rugs_stand_in_their_places_with_what_counts_for_each(open_app, demo
     assert any(w.startswith("finished ") for w in words)
 
 
+def test_a_plan_that_was_begun_is_gone_on_with_or_kept_beside_a_new_one(open_app, demo, tmp_path) -> None:
+    """It waited unseen behind "Plan another rug": whoever meant a new one found the old one in the form."""
+    from tests.ui.test_plan_ui import small_cartoon
+
+    hand = open_app(demo)
+    open_shelf(hand)
+    assert not hand.sees("Go on with the plan")
+    hand.tap("Plan another rug")
+    page = hand.shell.page
+    page.cartoon.look_at(small_cartoon(tmp_path))
+    hand.wait(lambda: page.cartoon.picture is not None)
+    page.change(replace(page.form, name="River"))
+    hand.shell.open_tab("home")
+    open_shelf(hand)
+    (card,) = (
+        key for key in everything(hand.shell.page) if getattr(key, "card", None) and "River" in key.card.name
+    )
+    assert card.card.name == "Go on with the plan of River"
+    hand.wait(lambda: card.picture is not None)
+    hand.tap("Start a new one")
+    assert hand.shell.page.form.name != "River"
+    assert hand.shell.page.form.cartoon is None
+    hand.shell.page.change(replace(hand.shell.page.form, name="Hill"))
+    hand.shell.open_tab("home")
+    open_shelf(hand)
+    assert hand.sees("Go on with the plan of Hill")
+    hand.tap("Go on with the plan of River")
+    page = hand.shell.page
+    hand.wait(lambda: page.cartoon.picture is not None)
+    assert (page.form.name, page.form.cartoon is not None) == ("River", True)
+    page.save()
+    hand.wait(lambda: any(plan.name == "River" for plan in hand.app.desk.plans))
+    open_shelf(hand)
+    # Saved it is a rug like any other; the other one still waits.
+    assert not hand.sees("Go on with the plan of River")
+    assert hand.sees("Go on with the plan of Hill")
+
+
 def test_another_rug_is_taken_in_hand_and_stays_so(open_app, demo) -> None:
     hand = open_app(demo)
     # A finished one has nothing to buy: its yarn leads to what is left of it.

@@ -152,6 +152,15 @@ def shown_aspect(book: RugBook) -> float:
     return max(LEAST_ASPECT, min(MOST_ASPECT, aspect))
 
 
+def cartoon_picture(cartoon: CartoonPicture, longest: int = LONGEST_SIDE) -> np.ndarray:
+    """Draw a cartoon of which no rug is in the book yet: uint8 of shape (rows, knots, 3), row 1 first."""
+    step = max(1, -(-max(cartoon.cells.shape) // longest))
+    colours = np.array(
+        [[int(shade[at : at + 2], 16) for at in (1, 3, 5)] for shade in cartoon.palette], np.uint8
+    )
+    return colours[cartoon.cells[::step, ::step]]
+
+
 def rug_picture(
     book: RugBook, ground: str = theme.LIGHT.card, longest: int = LONGEST_SIDE, mirrored: bool = False
 ) -> np.ndarray:

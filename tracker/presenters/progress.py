@@ -20,6 +20,7 @@ from tracker.presenters.rates import (
     beside_plan_words,
     counted_words,
     lately_words,
+    other_week_words,
     paced_sessions,
     rates_of,
     row_ahead_words,
@@ -322,6 +323,9 @@ def weeks_chart(book: RugBook, today: date, first_weekday: int = 0, answers: Ans
             "To come, as the date counts: about {rows} rows a week.",
             ahead,
         ).format(rows=number(ahead))
+        if len(whole) >= WEEKS_USUAL and answers is not None:
+            why = other_week_words(book, answers, median(whole), sum(whole) / len(whole))
+            more = f"{more} {why}".rstrip()
     return Chart(
         title,
         "bars",

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
@@ -20,6 +21,8 @@ TENTHS_BELOW_MIN = 10
 
 WEEK_AS_PLANNED = 0.95
 """Share of the planned hours a week from which on what is reckoned with is called as planned; our choice."""
+OTHER_WEEK = 0.2
+"""Logarithm of the rows of a week over those of the usual one from which on it is said why they differ; our choice."""
 MANY_ROWS = 60
 """Of so many rows half a minute each comes to half an hour in all."""
 
@@ -104,6 +107,50 @@ def rows_a_week(book: RugBook, answers: Answers) -> int | None:
     if not rates.week_ahead_h or not rates.row_ahead_h:
         return None
     return max(1, round(rates.week_ahead_h / rates.row_ahead_h))
+
+
+def other_week_words(book: RugBook, answers: Answers, usual_rows: float, mean_rows: float) -> str:
+    """Say why the weeks to come have other rows than the usual one so far; "" where they have about as many, or nothing tells.
+
+    Rows a week are hours a week over hours a row: what differs most of the two is named, or that the weeks so far differ much.
+
+    Parameters
+    ----------
+    usual_rows, mean_rows
+        Of a whole week so far: the middle one, and the mean of all.
+    """
+    rates, ahead = rates_of(book, answers), rows_a_week(book, answers)
+    if ahead is None or usual_rows <= 0 or mean_rows <= 0 or abs(math.log(ahead / usual_rows)) < OTHER_WEEK:
+        return ""
+    causes: list[tuple[float, str]] = [
+        (
+            math.log(mean_rows / usual_rows),
+            _("Your weeks differ: on the average they had {rows} rows.").format(rows=number(mean_rows, 1)),
+        )
+    ]
+    if rates.week_ahead_h and rates.week_so_far_h:
+        causes.append(
+            (
+                math.log(rates.week_ahead_h / rates.week_so_far_h),
+                _("It counts on {ahead} at the loom a week; so far it was {been}.").format(
+                    ahead=_week_hours(rates.week_ahead_h), been=_week_hours(rates.week_so_far_h)
+                ),
+            )
+        )
+    been_h = rates.row_so_far_h or rates.row_first_h
+    if rates.row_ahead_h and been_h:
+        causes.append(
+            (
+                math.log(been_h / rates.row_ahead_h),
+                _("It counts on {ahead} a row; so far it was {been}.").format(
+                    ahead=row_time_over(rates.row_ahead_h, rates.rows_left),
+                    been=row_time_over(been_h, rates.rows_so_far),
+                ),
+            )
+        )
+    way = 1.0 if ahead > usual_rows else -1.0
+    size, words = max((way * size, words) for size, words in causes)
+    return words if size > 0 else ""
 
 
 def hours_words(value: float) -> str:

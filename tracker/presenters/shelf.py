@@ -19,6 +19,7 @@ from tracker.presenters.guide import (
     stages_ticked,
     ticks_kept,
 )
+from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words, one_side_words
 from tracker.words import _, day, mass, n_, number, one_after_another, percent, size
@@ -108,6 +109,23 @@ def rug_card(
     shown_cm = woven_length_cm(plan, woven) if stage is RugStage.FINISHED else plan.length_cm
     brief = size(plan.width_cm, shown_cm, unit) if wide is None or long is None else size(wide, long, unit)
     return RugCard(plan.id, plan.name, stage, said, where, when, share, in_hand, brief, row or where, waiting)
+
+
+def begun_card(key: str, form: PlanForm, unit: str = "cm") -> RugCard:
+    """Return the card of a plan that was begun and left; its id is what the plan is kept under."""
+    name = form.name.strip() or _("a new rug")
+    return RugCard(
+        key,
+        _("Go on with the plan of {name}").format(name=name),
+        RugStage.PLANNED,
+        "",
+        "",
+        "",
+        0.0,
+        False,
+        size(form.width_cm, form.length_cm, unit),
+        waiting=_("begun, not saved yet"),
+    )
 
 
 def shelf_groups(cards: tuple[RugCard, ...]) -> tuple[ShelfGroup, ...]:

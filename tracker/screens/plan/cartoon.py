@@ -26,6 +26,26 @@ PARTS = ("field_file", "strip_file", "corner_file")
 """Fields of `CartoonForm` that hold a part of the cartoon."""
 
 
+def parts_of(desk: Any, drafts: PlanDrafts, cartoon: CartoonForm) -> Any:
+    """Return the pictures of a cartoon and how they are laid together."""
+
+    def part(name: str) -> Path | None:
+        return drafts.folder / name if name else None
+
+    return desk.cartoons.Parts(
+        main=drafts.folder / cartoon.file,
+        merge=cartoon.merge,
+        given=Given(cartoon.given),
+        shared_column=cartoon.shared_column,
+        shared_row=cartoon.shared_row,
+        times_across=cartoon.times_across,
+        times_along=cartoon.times_along,
+        field=part(cartoon.field_file),
+        strip=part(cartoon.strip_file),
+        corner=part(cartoon.corner_file),
+    )
+
+
 class ChosenCartoon(Part):
     """The pictures the weaver chose for the cartoon, and what was read from them."""
 
@@ -294,23 +314,7 @@ class ChosenCartoon(Part):
         self._work(_("Laying the cartoon out …"), job, finish)
 
     def _parts(self, cartoon: CartoonForm) -> Any:
-        """Return the pictures of a cartoon and how they are laid together."""
-
-        def part(name: str) -> Path | None:
-            return self.drafts.folder / name if name else None
-
-        return self.desk.cartoons.Parts(
-            main=self.drafts.folder / cartoon.file,
-            merge=cartoon.merge,
-            given=Given(cartoon.given),
-            shared_column=cartoon.shared_column,
-            shared_row=cartoon.shared_row,
-            times_across=cartoon.times_across,
-            times_along=cartoon.times_along,
-            field=part(cartoon.field_file),
-            strip=part(cartoon.strip_file),
-            corner=part(cartoon.corner_file),
-        )
+        return parts_of(self.desk, self.drafts, cartoon)
 
     def drop(self) -> None:
         """Go without a cartoon, with a way back."""

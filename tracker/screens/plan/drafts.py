@@ -14,7 +14,7 @@ from tracker.presenters.plan.draft import files_of, from_kept, to_kept
 from tracker.presenters.plan.form import PlanForm
 
 DRAFTS = "plan forms"
-"""Where half-filled plans are kept: by the rug's id, "" for a new one."""
+"""Where half-filled plans are kept: by the rug's id, "" for the new one begun last."""
 NEW = ""
 _COPY_NAME = re.compile(r"[0-9a-f]{32}(\.[^.]{0,7})?")
 """The names this page gives to copies of pictures; it removes no other file."""
@@ -44,6 +44,20 @@ class PlanDrafts:
         else:
             forms[rug_id] = to_kept(form)
         self.desk.drafts.put(DRAFTS, forms or None)
+
+    def begun(self) -> dict[str, PlanForm]:
+        """Return the half-filled plans of rugs that are not in the book yet, by what they are kept under, the last one first."""
+        planned = {plan.id for plan in self.desk.plans}
+        forms = {key: form for key in self._all() if (form := self.form(key)) is not None}
+        new = {key: form for key, form in forms.items() if form.new and form.rug_id not in planned}
+        return dict(sorted(new.items(), key=lambda kept: kept[0] != NEW))
+
+    def set_aside(self) -> None:
+        """Keep the new plan begun last under its own rug's id, so that another one can be begun beside it."""
+        form = self.form(NEW)
+        if form is not None:
+            self.keep(form.rug_id, form)
+            self.keep(NEW, None)
 
     @property
     def folder(self) -> Path:

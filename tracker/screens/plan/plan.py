@@ -91,7 +91,17 @@ class PlanPage(Page):
     def _relaid(self, *_args: Any) -> None:
         self.show()
 
-    def enter(self, rug_id: str | None = None, loom_id: str | None = None, **_what: Any) -> None:
+    def enter(
+        self,
+        rug_id: str | None = None,
+        loom_id: str | None = None,
+        draft: str = NEW,
+        afresh: bool = False,
+        **_what: Any,
+    ) -> None:
+        if afresh:
+            self.shell.done_once("afresh")
+            self._left = ("", "", "")
         desk = self.desk
         self._tried = self.yarn_part.more = False
         for part in self.parts.values():
@@ -102,7 +112,9 @@ class PlanPage(Page):
                 self.book = desk.rug
             else:
                 self.shell.try_act(lambda: setattr(self, "book", desk.rug_book(rug_id)))
-        self._draft = NEW if self.book is None else rug_id or NEW
+        # A draft that is not there any more was saved: its way back leads to a new plan.
+        begun = draft if draft in self.drafts else NEW
+        self._draft = begun if self.book is None else rug_id or NEW
         half_filled = self.drafts.form(self._draft)
         planned = {plan.id for plan in desk.plans}
         if half_filled is not None and half_filled.new and half_filled.rug_id in planned:
@@ -137,7 +149,9 @@ class PlanPage(Page):
         chosen = build_settings_state(self.desk.drafts, self.desk.settings)
         if self.book is not None:
             return form_of(self.book, chosen.unit)
-        return blank_form(self.desk.today(), len(self.desk.plans), chosen.unit, chosen.lead_days)
+        others = [key for key in self.drafts.begun() if key != self._draft]
+        rugs = len(self.desk.plans) + len(others)
+        return blank_form(self.desk.today(), rugs, chosen.unit, chosen.lead_days)
 
     def stands(self) -> dict[str, Any]:
         return {"part": self.part, "yarn": self.yarn_id, "way": self._way, **self.cartoon.stands()}

@@ -17,9 +17,11 @@ from tracker.domain.rug import AfterStep, RugBook, RugPlan, RugStage
 from tracker.presenters import shelf as presenter
 from tracker.presenters.guide import before_last_row
 from tracker.presenters.of_rug import TICKS, of_rug, put_of_rug
-from tracker.presenters.picture import rug_picture, shown_aspect
+from tracker.presenters.picture import cartoon_picture, rug_picture, shown_aspect
+from tracker.presenters.plan.form import CartoonForm, PlanForm
 from tracker.presenters.session import waiting_words
 from tracker.presenters.shelf import LessonLine, RugCard
+from tracker.screens.plan.drafts import PlanDrafts
 from tracker.sheets.asking import ask_deed
 from tracker.sheets.finishing import ask_finished
 from tracker.sheets.on_loom import ask_which_loom
@@ -63,6 +65,10 @@ class GroupColumn(Column):
     label = StringProperty("")
 
 
+class BegunColumn(GroupColumn):
+    """Plans that were begun and left."""
+
+
 class LessonFact(Column):
     """One figure a rug ended with."""
 
@@ -89,6 +95,8 @@ class ShelfPage(Page):
     columns = NumericProperty(1)
     with_pane = BooleanProperty(False)
     """Whether the chosen rug stands beside the list."""
+    plan_words = StringProperty("")
+    """What the key says that begins a plan."""
 
     def __init__(self, **kwargs: Any) -> None:
         self._known: dict[str, tuple[RugBook, Any, Any]] = {}
@@ -98,6 +106,10 @@ class ShelfPage(Page):
         self._turn = 0
         self._chosen = ""
         """The rug beside the list; "" for the one in hand."""
+        self._drafts = PlanDrafts(kwargs["desk"])
+        self._begun: dict[str, PlanForm] = {}
+        self._begun_pictures: dict[str, tuple[CartoonForm, Any]] = {}
+        """The picture of a begun plan's cartoon, and of what it was laid out."""
         super().__init__(**kwargs)
         self.bind(width=self._fit_columns, with_pane=self._fit_columns)
         look.bind(text_scale=self._fit_columns)
@@ -133,6 +145,8 @@ class ShelfPage(Page):
             return
         self.missing = None
         self._turn += 1
+        self._begun = self._drafts.begun()
+        self.plan_words = _("Start a new one") if self._begun else _("Plan another rug")
         self._known = {plan.id: self._known[plan.id] for plan in desk.plans if plan.id in self._known}
         if desk.rug is not None and desk.answers is not None:
             known = self._known.get(desk.rug.plan.id)
@@ -190,10 +204,14 @@ class ShelfPage(Page):
     def _show(self) -> None:
         groups = presenter.shelf_groups(self._cards())
         box = self.ids.groups
-        wanted = [(group.stage, [card.rug_id for card in group.cards]) for group in groups]
+        wanted: list[tuple[Any, Any]] = [
+            (group.stage, [card.rug_id for card in group.cards]) for group in groups
+        ]
+        wanted.append(("begun", list(self._begun.items())))
         if getattr(self, "_shown", None) != wanted or not box.children:
             self._shown = wanted
             box.clear_widgets()
+            self._show_begun(box)
             for group in groups:
                 column = GroupColumn(label=group.label)
                 for card in group.cards:
@@ -202,7 +220,8 @@ class ShelfPage(Page):
                     column.ids.rugs.add_widget(key)
                 box.add_widget(column)
         cards = {card.rug_id: card for group in groups for card in group.cards}
-        for column in box.children:
+        columns = [column for column in box.children if not isinstance(column, BegunColumn)]
+        for column in columns:
             for key in column.ids.rugs.children:
                 key.card = cards[key.card.rug_id]
                 known = self._known.get(key.card.rug_id)
@@ -211,10 +230,53 @@ class ShelfPage(Page):
                     key.picture = known[2]
         if self.with_pane:
             chosen = self._chosen if self._chosen in cards else self.desk.rug_id or next(iter(cards))
-            for column in box.children:
+            for column in columns:
                 for key in column.ids.rugs.children:
                     key.ground = "chosen" if key.card.rug_id == chosen else "card"
             self._show_beside(cards[chosen])
+
+    # --- plans that were begun
+
+    def _show_begun(self, box: Any) -> None:
+        """Show the plans that wait half filled, each with the picture of its cartoon."""
+        if not self._begun:
+            return
+        column = BegunColumn(label=_("Begun"))
+        for draft, form in self._begun.items():
+            key = RugCardKey(card=presenter.begun_card(draft, form, self.desk.length_unit))
+            key.aspect = form.width_cm / form.length_cm
+            key.bind(on_release=lambda key: self.shell.go("plan", draft=key.card.rug_id))
+            column.ids.rugs.add_widget(key)
+            self._draw_begun(key, form.cartoon)
+        box.add_widget(column)
+
+    def _draw_begun(self, key: RugCardKey, cartoon: CartoonForm | None) -> None:
+        """Draw a begun plan's cartoon, off the touch thread; what cannot be laid out any more is said on the plan's page."""
+        if cartoon is None or not cartoon.file:
+            return
+        draft, desk = key.card.rug_id, self.desk
+        drawn, picture = self._begun_pictures.get(draft, (None, None))
+        if drawn == cartoon:
+            key.picture = picture
+            return
+
+        def draw() -> Any:
+            from tracker.screens.plan.cartoon import parts_of
+
+            return cartoon_picture(
+                desk.cartoons.assemble(parts_of(desk, self._drafts, cartoon)), SMALL_PICTURE
+            )
+
+        def done(picture: Any) -> None:
+            self._begun_pictures[draft] = (cartoon, picture)
+            key.picture = picture
+
+        desk.aside(draw, done, lambda _sentence: None)
+
+    def plan_another(self) -> None:
+        """Begin a new plan; one that was begun is kept beside it."""
+        self._drafts.set_aside()
+        self.shell.go("plan", afresh=True)
 
     # --- one rug
 
