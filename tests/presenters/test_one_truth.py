@@ -977,14 +977,11 @@ def hold_knots_an_hour(book: RugBook) -> None:
         for label, figure, more in build_lesson_state(book, lessons_of(book), START).facts
     }
     assert ("Knots an hour" in record) == ("Knots an hour" in taught)
-    if record and int(taught["Rows woven"][0].replace(",", "")) == book.rows_woven:
-        assert taught["Rows woven"][1].partition("; ")[2] == record["Rows woven"][1]
     if "Knots an hour" not in record:
         return
-    (figure, words), (taught_figure, taught_words) = record["Knots an hour"], taught["Knots an hour"]
-    assert figure == taught_figure
-    # The lessons leave out what of those knots was unpicked in no said time.
-    assert taught_words.startswith(words.partition("; ")[0])
+    (figure, words), told = taught["Knots an hour"], record["Knots an hour"]
+    # What it is divided from is the weaver's own affair: the record says the figure alone.
+    assert told == (figure, "by one weaver")
     counted = re.search(r"^by one weaver: ([\d,]+) knots? in ([\d.,]+ (?:h|min))", words)
     assert counted is not None
     knots, hours = float(counted[1].replace(",", "")), in_hours(counted[2])
@@ -1024,7 +1021,10 @@ def hold_lessons(book: RugBook) -> None:
         )
         hours = sum(session.hours or 0.0 for session in book.sessions)
         if hours:
-            assert lessons["Hours at the loom"][0] == record["Hours at the loom"].figure
+            figure = lessons["Hours at the loom"][0]
+            assert record["Hours at the loom"].figure in (
+                figure, f"about {figure}", f"{figure} and more", f"about {figure} and more",
+            )  # fmt: skip
             assert in_hours(record["Hours at the loom"].figure) == pytest.approx(hours, abs=0.126)
     # Where all was weighed in the end, it was after the rows woven: what a flat end takes of a weft is no row.
     if rows <= 0:

@@ -187,11 +187,8 @@ def unpicked_words(rows: int) -> str:
     )
 
 
-def tempo_words(tempo: Tempo, short: bool = False) -> str:
-    """Say which knots and hours the knots an hour of one weaver are divided from, so that any reader can divide them.
-
-    `short`: without what those knots still hold.
-    """
+def tempo_words(tempo: Tempo) -> str:
+    """Say which knots and hours the knots an hour of one weaver are divided from, so that any reader can divide them."""
     knots = round(tempo.knots)
     said = n_(
         "by one weaver: {knots} knot in {hours}",
@@ -207,7 +204,7 @@ def tempo_words(tempo: Tempo, short: bool = False) -> str:
             tempo.sessions,
         ).format(counted=said, sessions=number(tempo.sessions))
     unpicked = round(tempo.unpicked)
-    if unpicked and not short:
+    if unpicked:
         said = n_(
             "{counted}; {knots} knot unpicked on an evening without hours still counts",
             "{counted}; {knots} knots unpicked on evenings without hours still count",

@@ -385,7 +385,7 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             (
                 _("Knots an hour"),
                 number(lessons.knots_per_hour),
-                "; ".join(part for part in (tempo_words(lessons.tempo, short=True), planned) if part),
+                "; ".join(part for part in (tempo_words(lessons.tempo), planned) if part),
             )
         )
     if lessons.first_day and lessons.last_day:

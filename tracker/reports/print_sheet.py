@@ -6,7 +6,7 @@ fpdf2 is imported when the first sheet is made, never before.
 from __future__ import annotations
 
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -213,6 +213,10 @@ class Sheets:
             self.pdf.cell(width, step, line)
         return len(lines) * step
 
+    def lines_height(self, text: str, size: float, width: float, leading: float = 1.32) -> float:
+        """Return the height that `paragraph` takes for a text."""
+        return len(self.lines_of(text, size, "", width)) * size * MM_PER_POINT * leading
+
     def swatch(self, x: float, y: float, side: float, colour: str, mark: str) -> None:
         """Draw a yarn's colour with its number on it."""
         self.box(x, y, side, side, colour, edge=theme.LIGHT.edge)
@@ -264,6 +268,13 @@ class Sheets:
             width = PAGE_WIDTH * share / total
             self.box(x, y, width + 0.05, height, colour)
             x += width
+
+    @staticmethod
+    def together(heights: Sequence[float], at: int) -> float:
+        """Return the room to ask for before row `at` of a list, so that neither its first row nor its last stands alone."""
+        if at == 0:
+            return sum(heights[: 2 if len(heights) > 3 else 3])
+        return sum(heights[at:]) if at == len(heights) - 2 else heights[at]
 
     def room(self, height: float, head: str = "") -> bool:
         """Begin a new page unless `height` still fits; True when one was begun."""

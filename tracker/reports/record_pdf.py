@@ -9,7 +9,7 @@ from typing import Any
 
 from tracker.domain.rug import Role
 from tracker.presenters.fact import Fact
-from tracker.presenters.record.values import RugRecord
+from tracker.presenters.record.values import RugRecord, YarnEntry
 from tracker.reports.print_sheet import (
     BOTTOM,
     GREEN,
@@ -22,6 +22,7 @@ from tracker.reports.print_sheet import (
     PAGE_HEIGHT,
     PAGE_WIDTH,
     SOFT,
+    TOP,
     WOOL,
     Sheets,
 )
@@ -40,8 +41,10 @@ FACT_COLUMNS = 3
 """Facts side by side under the plate."""
 SHORT_LINES = 3
 """Of a fact's text, as many lines do not call for wider columns."""
-CARE_ROOM = 110.0
-"""Height below which the advice to the buyer begins on a page of its own."""
+MOST_TOGETHER = 12
+"""So many steps after weaving are not parted by the end of a page."""
+HEADING = 20.0
+"""Height of a heading with the space above it."""
 PHOTO_PIXELS = 1400
 """Longer side of a printed photo."""
 
@@ -196,7 +199,7 @@ def _head(record: RugRecord) -> str:
 
 
 def _heading(sheets: Sheets, record: RugRecord, words: str, room: float = 40.0) -> None:
-    if not sheets.room(14.0 + room, _head(record)) and sheets.y > 30:
+    if not sheets.room(HEADING + room, _head(record)) and sheets.y > 30:
         sheets.y += 5.0
     sheets.words(MARGIN, sheets.y, words, 19, INK, "black", width=WIDTH)
     sheets.y += 9.5
@@ -212,6 +215,13 @@ def _now(sheets: Sheets, record: RugRecord) -> None:
     sheets.y += _fact_grid(sheets, record.now, MARGIN, sheets.y, WIDTH, 2)
     for warning in record.warnings:
         sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, warning, 10, MADDER, "B") + 3.0
+
+
+def _yarn_height(sheets: Sheets, yarn: YarnEntry, knots_x: float) -> float:
+    """Return the height of one yarn in the list of materials."""
+    lines = [sheets.lines_of(line, 9, "", knots_x - MARGIN - 18) for line in yarn.lines if line]
+    named = len(sheets.lines_of(yarn.name, 11.5, "B", knots_x - MARGIN - 14))
+    return max(11.5, 4.9 * min(2, named) + 4.2 * sum(min(2, len(broken)) for broken in lines))
 
 
 def _materials(sheets: Sheets, record: RugRecord) -> None:
@@ -230,12 +240,15 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
             sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, record.yarn_note, 9.5, SOFT) + 1.5
         columns()
     role: Role | None = None
-    for yarn in record.yarns:
-        lines = [sheets.lines_of(line, 9, "", knots_x - MARGIN - 18) for line in yarn.lines if line]
-        named = len(sheets.lines_of(yarn.name, 11.5, "B", knots_x - MARGIN - 14))
-        height = max(11.5, 4.9 * min(2, named) + 4.2 * sum(min(2, len(broken)) for broken in lines))
-        if sheets.room(height, _head(record)):
+    sums = 6.0 * len(record.yarn_sums) + 2.0 if record.yarn_sums else 0.0
+    heights = [_yarn_height(sheets, yarn, knots_x) + 1.9 for yarn in record.yarns]
+    if heights:
+        # The sum stays with the last yarns.
+        heights[-1] += sums
+    for at, yarn in enumerate(record.yarns):
+        if sheets.room(sheets.together(heights, at), _head(record)):
             columns()
+            role = None
         if role is not None:
             sheets.rule(MARGIN, sheets.y - 1.3, WIDTH, SOFT if role is not yarn.role else LINE)
         role = yarn.role
@@ -252,7 +265,6 @@ def _materials(sheets: Sheets, record: RugRecord) -> None:
         sheets.words(used_x, y + 4.9, yarn.basis, 8.5, SOFT, align="R", width=34)
         sheets.y = max(y + 10.5, below) + 1.9
     if record.yarn_sums:
-        sheets.room(6.0 * len(record.yarn_sums) + 2.0, _head(record))
         sheets.rule(MARGIN, sheets.y - 1.3, WIDTH, SOFT)
         for place, (words, figure) in enumerate(record.yarn_sums):
             weight = "" if place else "B"
@@ -284,15 +296,16 @@ def _weaving(sheets: Sheets, record: RugRecord) -> None:
         sheets.y += _fact_grid(sheets, record.weaving, MARGIN, sheets.y, WIDTH, columns)
         _chart(sheets, record)
     if record.weavers:
-        sheets.room(14.0 + 6.6, _head(record))
+        heights = [6.6] * len(record.weavers)
+        sheets.room(7.0 + sheets.together(heights, 0), _head(record))
         sheets.words(MARGIN, sheets.y, _("At the loom"), 11.5, INK, "B")
         sheets.y += 7.0
         widths = [
             max(sheets.width_of(words, 10.5) for words in told) + 6.0
             for told in zip(*((one.knots, one.days, one.hours) for one in record.weavers), strict=True)
         ]
-        for weaver in record.weavers:
-            sheets.room(6.6, _head(record))
+        for at, weaver in enumerate(record.weavers):
+            sheets.room(sheets.together(heights, at), _head(record))
             right = PAGE_WIDTH - MARGIN
             for words, wide in zip((weaver.hours, weaver.days, weaver.knots), reversed(widths), strict=True):
                 sheets.words(right - wide, sheets.y, words, 10.5, INK, align="R", width=wide)
@@ -302,9 +315,11 @@ def _weaving(sheets: Sheets, record: RugRecord) -> None:
             sheets.y += 6.6
         sheets.y += 3.0
     if record.steps:
-        _heading(sheets, record, _("After weaving"), 7.0 * min(4, len(record.steps)))
-        for name, words in record.steps:
-            sheets.room(6.6, _head(record))
+        # As a rule they are few and stand together.
+        heights = [6.6] * len(record.steps)
+        _heading(sheets, record, _("After weaving"), 6.6 * min(MOST_TOGETHER, len(record.steps)))
+        for at, (name, words) in enumerate(record.steps):
+            sheets.room(sheets.together(heights, at), _head(record))
             sheets.words(MARGIN, sheets.y, name, 10.5, INK, width=WIDTH - 66)
             sheets.words(PAGE_WIDTH - MARGIN - 62, sheets.y, words, 10.5, SOFT, align="R", width=62)
             sheets.rule(MARGIN, sheets.y + 5.4, WIDTH)
@@ -403,27 +418,35 @@ def _photo(path: Any) -> tuple[BytesIO | None, float]:
 
 
 def _care(sheets: Sheets, record: RugRecord) -> None:
-    sheets.add_page(_head(record))
-    if record.notes.strip():
-        _heading(sheets, record, _("Notes"), 12)
-        for line in sheets.lines_of(record.notes, 10.5, "", WIDTH):
-            sheets.room(5.0, _head(record))
+    notes = sheets.lines_of(record.notes, 10.5, "", WIDTH) if record.notes.strip() else []
+    heights = [
+        max(
+            sheets.lines_height(how, 11, WIDTH - 52),
+            5.2 * len(sheets.lines_of(what, 11, "B", 44)),
+        )
+        + 4.5
+        for what, how in record.care
+    ]
+    whom = _("For an old, fine or silk piece ask somebody who restores hand-knotted rugs.")
+    # The last line stays with the last of the advice.
+    heights[-1] += 2.0 + sheets.lines_height(whom, 9.5, WIDTH)
+    advice = HEADING + sum(heights)
+    if sheets.y + (HEADING + 5.0 * len(notes) if notes else 0.0) + advice > PAGE_HEIGHT - BOTTOM:
+        sheets.add_page(_head(record))
+    if notes:
+        each = [5.0] * len(notes)
+        _heading(sheets, record, _("Notes"), sheets.together(each, 0))
+        for at, line in enumerate(notes):
+            sheets.room(sheets.together(each, at), _head(record))
             sheets.words(MARGIN, sheets.y, line, 10.5, INK)
             sheets.y += 5.0
-    _heading(sheets, record, _("How to care for it"), CARE_ROOM)
-    for what, how in record.care:
-        height = 6.0 + 5.2 * len(sheets.lines_of(how, 11, "", WIDTH - 52))
+    whole_page = PAGE_HEIGHT - BOTTOM - TOP - HEADING
+    _heading(sheets, record, _("How to care for it"), min(sum(heights), whole_page))
+    for (what, how), height in zip(record.care, heights, strict=True):
         sheets.room(height, _head(record))
         sheets.paragraph(MARGIN, sheets.y, 44, what, 11, GREEN, "B")
         took = sheets.paragraph(MARGIN + 52, sheets.y, WIDTH - 52, how, 11, INK)
         sheets.y += max(took, 5.2 * len(sheets.lines_of(what, 11, "B", 44))) + 4.5
         sheets.rule(MARGIN, sheets.y - 2.4, WIDTH)
     sheets.y += 2.0
-    sheets.y += sheets.paragraph(
-        MARGIN,
-        sheets.y,
-        WIDTH,
-        _("For an old, fine or silk piece ask somebody who restores hand-knotted rugs."),
-        9.5,
-        SOFT,
-    )
+    sheets.y += sheets.paragraph(MARGIN, sheets.y, WIDTH, whom, 9.5, SOFT)

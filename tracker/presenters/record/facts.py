@@ -14,13 +14,7 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, reckoned_day, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.rates import (
-    hours_words,
-    not_given_words,
-    sessions_words,
-    tempo_words,
-    unpicked_words,
-)
+from tracker.presenters.rates import hours_words
 from tracker.presenters.record.yarn_use import YarnSum
 from tracker.presenters.size_words import (
     agreement_words,
@@ -128,7 +122,7 @@ def facts_of(
             _("about {mass}").format(mass=mass(plan.finished.total_g)),
             _("when finished: from the plan, without fringes and flat ends"),
         )
-    lost = loss_words(washing_loss(rug))
+    lost, named = loss_words(washing_loss(rug)), weavers_named(book)
     return (
         Fact(_("Size"), finished_size_words(rug, unit, book.rows_woven), measured),
         Fact(
@@ -150,65 +144,65 @@ def facts_of(
             if pile
             else "",
         ),
-        Fact(_("Foundation"), foundation[0] if foundation else "–", ", ".join(foundation[1:])),
+        *((Fact(_("Foundation"), foundation[0], ", ".join(foundation[1:])),) if foundation else ()),
         weight,
         *((Fact(_("Taken by washing"), lost[0], ", ".join(lost[1:])),) if lost else ()),
-        Fact(_("At the loom"), *_loom_time(book)),
-        Fact(_("Woven by"), weavers_named(book), named_in_words(book)),
+        Fact(_("At the loom"), _loom_time(book)),
+        *((Fact(_("Woven by"), named, named_in_words(book)),) if named else ()),
     )
 
 
-def untimed_words(book: RugBook) -> str:
-    """Say how many of the hours nobody gave, and how many of the sessions lack them where others have them; "" where none does."""
-    said = [not_given_words(book.hours_not_given)]
-    untimed = sum(session.hours is None for session in book.told_sessions)
-    if untimed and untimed != book.sessions_told:
-        said.append(
-            n_("{count} session without hours", "{count} sessions without hours", untimed).format(
-                count=number(untimed)
-            )
-        )
-    return "; ".join(part for part in said if part)
+def hours_told(value: float, usual: bool, more: bool) -> str:
+    """Say hours to whom the rug is handed: about so many where some are usual ones, and more where some evenings have none."""
+    said = hours_words(value)
+    if usual:
+        said = _("about {hours}").format(hours=said)
+    return _("{hours} and more").format(hours=said) if more else said
 
 
-def _loom_time(book: RugBook) -> tuple[str, str]:
-    if not book.woven_sessions:
-        return _("not begun"), ""
+def _hours_of_all(book: RugBook) -> str:
+    """Say the hours of all sessions; "" where none has any."""
     hours = sum(session.hours or 0.0 for session in book.sessions)
-    figure = days_count(weaving_days(book))
-    if not hours:
-        return figure, ""
-    return _("{days}, {hours}").format(days=figure, hours=hours_words(hours)), untimed_words(book)
+    untimed = any(session.hours is None for session in book.told_sessions)
+    return hours_told(hours, bool(book.hours_not_given), untimed) if hours else ""
+
+
+def _loom_time(book: RugBook) -> str:
+    if not book.woven_sessions:
+        return _("not begun")
+    figure, hours = days_count(weaving_days(book)), _hours_of_all(book)
+    return _("{days}, {hours}").format(days=figure, hours=hours) if hours else figure
 
 
 def weavers_named(book: RugBook) -> str:
-    """Name everybody who sat at the loom."""
+    """Name everybody who sat at the loom; "" where nobody is named."""
     names = names_of((book,))
     sat = dict.fromkeys(who for session in book.sessions for who in session.weavers)
-    said = [names.weaver(who) for who in sat]
-    return one_after_another(said) if said else "–"
+    return one_after_another([names.weaver(who) for who in sat])
 
 
 def named_in_words(book: RugBook) -> str:
-    """Say in how many of the sessions somebody is named where others name nobody; "" where all do or none does."""
+    """Say that others may have woven, too, where some sessions name nobody; "" where all do or none does."""
     named, told = sum(bool(session.weavers) for session in book.told_sessions), book.sessions_told
     if not any(session.weavers for session in book.sessions) or named == told:
         return ""
-    return _("named in {count} of {all} sessions").format(count=number(named), all=number(told))
+    return _("as far as it was noted")
 
 
 def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
-    """Return how it was woven: days, hours, rows and knots an hour; nothing before the first row."""
+    """Return how it was woven: days, hours, rows and knots an hour; nothing before the first row.
+
+    What these are counted from is the weaver's own affair and stands in what the rug taught (`shelf.build_lesson_state`).
+    """
     if not book.woven_sessions:
         return ()
-    hours = sum(session.hours or 0.0 for session in book.sessions)
-    facts = [Fact(_("Days at the loom"), number(weaving_days(book)), sessions_words(book))]
-    if hours:
-        facts.append(Fact(_("Hours at the loom"), hours_words(hours), untimed_words(book)))
-    facts.append(Fact(_("Rows woven"), number(book.rows_woven), unpicked_words(book.rows_unpicked)))
+    facts = [Fact(_("Days at the loom"), number(weaving_days(book)))]
+    if hours := _hours_of_all(book):
+        facts.append(Fact(_("Hours at the loom"), hours))
+    facts.append(Fact(_("Rows woven"), number(book.rows_woven)))
     tempo = tempo_of(book)
     if tempo.knots_per_hour is not None:
-        facts.append(Fact(_("Knots an hour"), number(tempo.knots_per_hour), tempo_words(tempo)))
+        facts.append(Fact(_("Knots an hour"), number(tempo.knots_per_hour), _("by one weaver")))
     return tuple(facts)
 
 

@@ -10,14 +10,12 @@ from tracker.domain.seats import placed
 from tracker.domain.team import knots_in_all
 from tracker.presenters.entry_text import names_of
 from tracker.presenters.places import knots_words
-from tracker.presenters.rates import hours_words
-from tracker.presenters.record.facts import days_count
+from tracker.presenters.record.facts import days_count, hours_told
 from tracker.presenters.record.values import WeaverEntry
-from tracker.words import _
 
 
 def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
-    """Return one entry for each weaver, and one for knots that are not shared out among them."""
+    """Return one entry for each weaver."""
     names = names_of((book,))
     days: dict[str, set[date]] = defaultdict(set)
     hours: dict[str, float] = defaultdict(float)
@@ -33,27 +31,15 @@ def weaver_entries(book: RugBook) -> tuple[WeaverEntry, ...]:
     untimed = {who for session in book.woven_sessions if session.hours is None for who in session.weavers}
     share = book.plan.tied_share
     knots: dict[str, int] = {}
-    unsaid = 0
     if any(session.places for session in book.sessions):
         across = book.plan.knots_across
-        knots, unsaid = knots_in_all(placed(book.sessions, across).sessions, across)
-    entries = [
+        knots, _unsaid = knots_in_all(placed(book.sessions, across).sessions, across)
+    return tuple(
         WeaverEntry(
             names.weaver(who),
             days_count(len(days[who])),
-            _hours_of(hours[who], who in untimed, usual[who]),
+            hours_told(hours[who], bool(usual[who]), who in untimed) if hours[who] else "",
             knots_words(round(knots[who] * share)) if who in knots else "",
         )
         for who in days
-    ]
-    if unsaid:
-        entries.append(WeaverEntry(_("Not shared out"), "", "", knots_words(round(unsaid * share))))
-    return tuple(entries)
-
-
-def _hours_of(value: float, more: bool, usual: float) -> str:
-    """Say a weaver's hours, that there were more where some of the sessions have none, and how many are the usual ones."""
-    if not value:
-        return "–"
-    said = _("{hours} and more").format(hours=hours_words(value)) if more else hours_words(value)
-    return _("{hours} ({usual} usual)").format(hours=said, usual=hours_words(usual)) if usual else said
+    )
