@@ -32,6 +32,7 @@ def answers(**fields) -> Answers:
             "late": date(2026, 12, 28),
             "ready": date(2026, 12, 23),
             "hours_left": 61.0,
+            "weekdays": (0, 1, 2, 3, 4),
             **fields,
         }
     )
@@ -92,8 +93,7 @@ def test_the_month_marks_the_range_the_middle_the_wish_and_days_off() -> None:
     state = finish.build_month_state(rug, answers(), date(2026, 12, 1), TODAY)
     # Of the range what is told itself, and the days of the plan: on Saturdays and Sundays nobody sits at the loom.
     assert days_of(state, "in_range") == [12, *range(14, 19), 20, *range(21, 26), 28]
-    saturdays = replace(rug, sessions=(session(6, 4),))
-    there = finish.build_month_state(saturdays, answers(), date(2026, 12, 1), TODAY)
+    there = finish.build_month_state(rug, answers(weekdays=(0, 5)), date(2026, 12, 1), TODAY)
     assert {19, 26} <= set(days_of(there, "in_range"))
     assert days_of(state, "middle") == [20]
     assert days_of(state, "wished") == [24]
@@ -106,6 +106,33 @@ def test_days_woven_show_their_rows_beside_the_best_day() -> None:
     woven = {d.day.day: (d.rows, d.share) for d in state.days if d.woven}
     assert woven == {2: (8, 1.0), 3: (4, 0.5)}
     assert days_of(state, "today") == [25]
+
+
+def test_one_saturday_of_a_plan_from_monday_to_friday_shades_no_other() -> None:
+    """Planned from Monday to Friday, with one Saturday in the record, every Saturday was called a likely last day."""
+
+    def shaded(*saturdays: int) -> set[int]:
+        evenings = [2, 3, 4, 5, 6, 9, 10, 11, 12, 13, 16, 17, *saturdays]
+        sat = tuple(session(on, 4, 3.0, day=date(2026, 11, on)) for on in sorted(evenings))
+        rug = book(*sat, plan=plan(weekdays=(0, 1, 2, 3, 4), rows=160))
+        told = outlook(rug, date(2026, 11, 18))
+        last = told.finish
+        assert last is not None
+        days = {last.early + timedelta(days=at) for at in range((last.late - last.early).days + 1)}
+        months = {finish.other_month(on, 0) for on in days}
+        marked = {
+            day.day
+            for shown in months
+            for day in finish.build_month_state(rug, told, shown, told.day).days
+            if day.in_range and day.day not in (last.early, last.middle, last.late)
+        }
+        assert marked, "the range is shaded at all"
+        return {day.weekday() for day in marked}
+
+    assert shaded() <= {0, 1, 2, 3, 4}
+    assert shaded(7) <= {0, 1, 2, 3, 4}
+    # Whoever does it again weaves on Saturdays.
+    assert 5 in shaded(7, 14)
 
 
 def test_months_turn_over_the_year() -> None:

@@ -184,6 +184,8 @@ class FinishAnswer:
     """(name, row, early, middle, late) of the places on the way."""
     bands: tuple[tuple[int, date, date, date], ...] = ()
     """(row, early, middle, late) at about twenty rows ahead, for the band beside the picture."""
+    weekdays: tuple[int, ...] = ()
+    """Days of the week (0 = Monday) on which somebody weaves, by the plan or by the record."""
 
     @property
     def loom_free(self) -> date:

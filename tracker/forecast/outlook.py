@@ -255,6 +255,7 @@ def _finish(now: Reckoning, futures: Futures, marks: list[tuple[str, int]]) -> F
         hours_left=futures.hours_left,
         marks=tuple((name, row, *dates[place[row]]) for name, row in marks if row in place),
         bands=tuple((int(row), *dates[m]) for m, row in enumerate(futures.rows)),
+        weekdays=now.to_tell.weekdays,
     )
 
 

@@ -12,6 +12,9 @@ from tracker.domain.rug import DaysOff
 from tracker.forecast.calendar import off_ordinals
 from tracker.forecast.sessions import SessionArrays
 
+HABIT_FROM = 2
+"""Days on which somebody wove on a day of the week that the plan does not name, from which on it is one of her days: once may be
+an exception, to which a told day may fall and a calendar's shade not reach."""
 REACH_DAYS = 92
 """Days beyond the last future among which a day is looked for: longer than a summer off."""
 
@@ -21,6 +24,8 @@ class DaysToTell:
     """The days (ordinals, rising) on which somebody may weave."""
 
     days: np.ndarray
+    weekdays: tuple[int, ...] = ()
+    """Days of the week (0 = Monday) that the plan names, or on which the record wove time and again."""
 
     def nearest(self, ordinal: float) -> date:
         """Return the day to tell for one that the futures say: the nearest one, of two as near the later.
@@ -59,10 +64,13 @@ def days_to_tell(
     last
         The last day (ordinal) on which a future ends.
     """
-    weekdays = planned.copy()
     single = sessions.first_day == sessions.day
-    weekdays[(sessions.day[single] - 1) % 7] = True
+    woven = np.bincount((np.unique(sessions.day[single]) - 1) % 7, minlength=7)
+    weekdays = planned | (woven > 0)
     start = first.toordinal()
     end = min(max(round(last), start) + REACH_DAYS, date.max.toordinal() - 1)
     days = np.arange(start, end + 1)
-    return DaysToTell(days[weekdays[(days - 1) % 7] & ~off_ordinals(days_off, start, end)])
+    return DaysToTell(
+        days[weekdays[(days - 1) % 7] & ~off_ordinals(days_off, start, end)],
+        tuple(np.flatnonzero(planned | (woven >= HABIT_FROM)).tolist()),
+    )

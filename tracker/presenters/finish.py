@@ -272,7 +272,7 @@ def _may_be_last(book: RugBook, answers: Answers, on: date) -> bool:
     finish = answers.finish
     if finish is None or not finish.early <= on <= finish.late:
         return False
-    may_weave = _is_weaving_weekday(book, on) and not any(_covers(off, on) for off in book.days_off)
+    may_weave = on.weekday() in finish.weekdays and not any(_covers(off, on) for off in book.days_off)
     return may_weave or on in (finish.early, finish.middle, finish.late)
 
 
