@@ -10,12 +10,14 @@ from typing import TypeVar
 
 import numpy as np
 
+from tracker.domain.defaults import UNPICKED_LOST
 from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need
 from tracker.domain.rug import Lot, Role, RugBook, Spoilt, UnpickedYarn, Weighing, Yarn, heights_after
 from tracker.domain.weighing_answer import lost_before
 from tracker.domain.winding import used_ball_g
 from tracker.forecast import priors
+from tracker.forecast.stats import middle_of
 from tracker.forecast.strays import strayed_between
 
 Balls = TypeVar("Balls", float, np.ndarray)
@@ -48,6 +50,8 @@ class Ledger:
     team: float
     tied_before: tuple[float, ...] = ()
     """Of each lot: units that were tied when it came, by day and order of entry."""
+    usual_rows: float = 0.0
+    """Rows of a usual session; 0 before the first."""
 
     @property
     def yarn(self) -> Yarn:
@@ -71,6 +75,13 @@ class Ledger:
     def planned_g(self) -> float:
         """Planned grams a unit."""
         return max(self.need.g_per_unit, 1e-9)
+
+    def lost_in_lumps(self, share: float) -> float:
+        """Rows: by so much a row the variance of the rows lost of those tied grows, where a share of them comes out a session at once.
+
+        Poisson: so many times as large as the share of it that is lost of this kind of yarn (`defaults.UNPICKED_LOST`).
+        """
+        return share * self.usual_rows * UNPICKED_LOST["pile" if self.yarn.role is Role.PILE else "weft"]
 
     def units_to(self, row: float) -> float:
         """Units needed from the start of the rug up to a row, of which a part may be tied."""
@@ -230,6 +241,8 @@ def ledgers_of(
             lost_g[place[loss.yarn_id], number] += loss.mass_g
     keys = [(session.day, session.born) for session in sessions]
     heights = np.array(heights_after(book.rows_gained))
+    gained = [rows for rows in book.rows_gained if rows > 0]
+    usual_rows = middle_of(np.array(gained)) if gained else 0.0
     tied = [units_tied(need, heights, units, again) for need, units in zip(needs, ahead, strict=True)]
     return [
         Ledger(
@@ -243,6 +256,7 @@ def ledgers_of(
             spoilt=tuple(x for x in book.spoilt if x.yarn_id == need.yarn.id),
             ended=ended[k],
             team=team,
+            usual_rows=usual_rows,
         )
         for k, (need, units) in enumerate(zip(needs, ahead, strict=True))
     ]

@@ -42,6 +42,10 @@ UNPICK_HOURS = defaults.UNPICK_HOURS
 LOST_AT_ONCE = 2.0
 """Usual sessions that one unpicking counts for at most, in what the rows to come are expected to lose likewise."""
 
+UNPICKED_UNTOLD = defaults.UNPICK_HOURS[0] / defaults.UNPICK_HOURS[1]
+"""Share of the rows that comes out again within the session in which they were tied, so that nobody enters it: as much as of the hours.
+It is in the use that is learnt; a usual session comes out at once, so that one part of a rug has more of it than another."""
+
 UNPICK_ROWS = 60.0
 """Rows gained without any unpicked that the plan is worth, before the record says what share is; their yarn is lost."""
 TEAM_DAYS = 28

@@ -30,6 +30,16 @@ def strays(first: np.ndarray, second: np.ndarray) -> np.ndarray:
     return priors.LOPSIDED_SD**2 * lopsided + priors.MIRRORED_SD**2 * turned * mirrored
 
 
+def strays_ahead(now: float, heights: np.ndarray) -> np.ndarray:
+    """Return how far a colour may stray, up to heights above `now`, from lying evenly in all the rows to come, variances (heights.size,).
+
+    Lying evenly, what it has too much or too little of so far goes back to nothing in a straight line.
+    """
+    here, left = np.array([now]), np.clip((1.0 - heights) / max(1.0 - now, 1e-9), 0.0, 1.0)
+    own, with_now = np.diag(strays(heights, heights)), strays(heights, here)[:, 0]
+    return np.maximum(own - 2.0 * left * with_now + left**2 * float(strays(here, here)[0, 0]), 0.0)
+
+
 def strayed_between(heights: np.ndarray) -> np.ndarray:
     """Return how much a colour may stray from each height to the next, variances (heights.size - 1,)."""
     together = strays(heights, heights)

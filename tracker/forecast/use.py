@@ -43,6 +43,8 @@ class Use:
     """Middle log ratio as it would be believed without the last weighing, so that its mass on hand is the one shown before it."""
     unweighed_sd: float
     """How sure that would be: its standard deviation."""
+    apart: float = 0.0
+    """By how much the rows to come may stray from the share, as a part of what `strays.py` says (variance); 0 where a cartoon tells."""
 
     @property
     def middle_ratio(self) -> float:
@@ -327,7 +329,8 @@ def learn_use(
         log_ratio, whole = _drawn(learnt, beliefs, place, rng)
         before = without.get(place, learnt)
         spread = _spread(before, beliefs, place)
-        out.append(Use(log_ratio, whole, _so_far(before, beliefs, place)[0], math.sqrt(spread.so_far)))
+        apart = float(beliefs.apart[place, place]) if by_eye else 0.0
+        out.append(Use(log_ratio, whole, _so_far(before, beliefs, place)[0], math.sqrt(spread.so_far), apart))
     return out
 
 

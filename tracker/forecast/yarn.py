@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -16,8 +16,12 @@ from tracker.forecast import priors
 from tracker.forecast.answers import BallsDoubted, Told
 from tracker.forecast.ledger import Ledger, Scale, mass_of_balls
 from tracker.forecast.stats import middle_of, normal_scores, quantiles
+from tracker.forecast.strays import strays_ahead
 from tracker.forecast.thresholds import BALLS_DOUBTED_FROM, RANGE_LOW
-from tracker.forecast.use import DRAWS, Use
+from tracker.forecast.use import DRAWS, MOST_STRAY_SD, Use
+
+STEPS_AHEAD = 40
+"""Heights between today's row and the last at which it is reckoned how unevenly a yarn may lie."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +72,12 @@ class Stock:
     use_ahead: np.ndarray
     mass_noise: np.ndarray
     """What `reserve` owes to scales and bills that are not exact, not to use: it lies on every part of the mass alike."""
+    uneven: np.ndarray = field(default_factory=lambda: np.zeros(1))
+    """How much farther the yarn goes than if it lay evenly in all the rows to come: standard normal scores."""
+    lumps: float = 0.0
+    """By so much a row the variance of the rows lost of those to come grows (rows)."""
+    apart: float = 0.0
+    """Part of what `strays.py` says that the yarn strays from its share."""
 
 
 def tied_before_moves_g(
@@ -161,10 +171,17 @@ def stock(
         1.0 + unpicked_share
     )
     needed = middle * (1.0 + 0.01 * own)
+    use_ahead = needed * (middle_of(middle) / max(middle_of(needed), 1e-12)) / max(left, 1e-9)
+    # The rows to come have their own mistakes, not those of the rows so far.
+    uneven = normal_scores(DRAWS)[rng.permutation(DRAWS)]
+    lumps = ledger.lost_in_lumps(priors.UNPICKED_UNTOLD + unpicked_share)
+    rows_left = max(ledger.ahead.size - 1.0 - row_now, 1e-9)
+    needed = needed * np.exp(-min(math.sqrt(lumps / rows_left), MOST_STRAY_SD) * uneven)
     # The noise of single rows widens the need and leaves its middle where the account has it.
     needed *= middle_of(middle) / max(middle_of(needed), 1e-12)
-    use_ahead = needed / max(left, 1e-9)
-    return Stock(np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, use_ahead, noise)
+    return Stock(
+        np.maximum(on_hand, 0.0), np.maximum(reserve, 0.0), needed, use_ahead, noise, uneven, lumps, use.apart
+    )
 
 
 def lost_again(ledger: Ledger, use: Use, rows_gained: Sequence[float]) -> float:
@@ -242,10 +259,29 @@ def balls_doubted(ledger: Ledger, scale: Scale | None, use: Use) -> BallsDoubted
     return BallsDoubted(count=count, each_g=unit, used_g=used_g)
 
 
+def _uneven(drawn: Stock, now: float, ahead: np.ndarray, rows: int) -> np.ndarray:
+    """Return how many times as far each draw goes as evenly, (DRAWS,): what comes out again, and where a colour by eye lies.
+
+    Parameters
+    ----------
+    now, ahead
+        Share of the rug that is tied, and shares to go evenly, (DRAWS,).
+    """
+    steps = np.linspace(0.0, 1.0, STEPS_AHEAD + 1)[1:] * max(1.0 - now, 1e-9)
+    variance = drawn.lumps / (rows * steps)
+    if drawn.apart:
+        variance += drawn.apart * strays_ahead(now, now + steps) / steps**2
+    sds = np.minimum(np.sqrt(variance), MOST_STRAY_SD)
+    off = np.interp(ahead, steps, sds) * drawn.uneven
+    # It ends later by rows that have little of it, and never before today.
+    return np.where(off > 0.0, 1.0 + off, np.exp(np.minimum(off, 0.0)))
+
+
 def run_out_rows(ledger: Ledger, drawn: Stock, row_now: float) -> np.ndarray:
     """Row in which each draw runs out, (DRAWS,); one more than the last row when it lasts."""
-    start = ledger.units_to(row_now)
-    reach = start + drawn.reserve / np.maximum(drawn.use_ahead, 1e-12)
+    start, whole = ledger.units_to(row_now), max(float(ledger.ahead[-1]), 1e-9)
+    evenly = drawn.reserve / np.maximum(drawn.use_ahead, 1e-12)
+    reach = start + evenly * _uneven(drawn, start / whole, evenly / whole, ledger.ahead.size - 1)
     # Sorted queries are quick to search; the order is put back.
     order = np.argsort(reach)
     rows = np.empty(reach.size)

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from tracker.forecast import priors
-from tracker.forecast.strays import strayed_between, strays
+from tracker.forecast.strays import strayed_between, strays, strays_ahead
 
 
 def test_strays_agree_with_walks_drawn_step_by_step():
@@ -24,6 +24,10 @@ def test_strays_agree_with_walks_drawn_step_by_step():
     assert strays(heights, heights) == pytest.approx(np.cov(drawn.T, ddof=0), abs=4e-4)
     moved = np.diff(drawn, axis=1, prepend=0.0)
     assert strayed_between(np.concatenate([[0.0], heights])) == pytest.approx(moved.var(axis=0), rel=0.04)
+    # From 30 % on, against what then lies evenly in the rest.
+    now, later = 11, heights[12:]
+    off = drawn[:, 12:] - drawn[:, now : now + 1] * (1.0 - later) / (1.0 - heights[now])
+    assert strays_ahead(float(heights[now]), later) == pytest.approx(off.var(axis=0), rel=0.04, abs=1e-6)
 
 
 def test_nothing_strays_at_either_end():
