@@ -70,15 +70,26 @@ def test_what_is_no_cartoon_exits_with_2_and_writes_nothing(tmp_path, capsys) ->
     ("options", "says"),
     [
         (["--knots", "many"], "not a size"),
+        (["--knots", ""], "not a size"),
+        # Each fits a number of knots; so many squares would fill the memory.
+        (["--knots", "12000x12000"], "So many squares cannot be seen in a picture of 200 × 300 pixels"),
+        (["--corners", "0,0 190,0 190,290 0,290", "--knots", "199x12000"], "So many squares cannot be seen"),
+        (["--corners", "nan,0 9,0 9,9 0,9"], "not four corners"),
+        (["--corners", "inf,0 9,0 9,9 0,9"], "not four corners"),
+        (["--corners", ""], "not four corners"),
+        (["--corners", "0,0 190,290 190,0 0,290"], "do not go round the cartoon"),
         (["--corners", "1,2 3,4"], "not four corners"),
         (["--colours", "900"], "not a possible number of colours"),
+        (["--colours", "-1"], "not a possible number of colours"),
     ],
 )
 def test_options_that_make_no_sense_get_a_sentence(options, says, truth, tmp_path, capsys) -> None:
     picture = tmp_path / "a.png"
     picture.write_bytes(enlarged(*truth, 5).data)
     assert main(["--read-cartoon", str(picture), "--into", str(tmp_path / "b.png"), *options]) == 2
-    assert says in capsys.readouterr().err
+    told = capsys.readouterr().err
+    assert says in told
+    assert len(told.splitlines()) == 1, "a sentence, and no warning of the library beside it"
     assert not (tmp_path / "b.png").exists()
 
 
@@ -100,3 +111,11 @@ def test_a_see_through_picture_is_refused_as_the_plan_page_refuses_it(tmp_path, 
     assert "1 colour\n" in said
     assert "1 colours" not in said
     assert "1 pixel to a knot" in said
+
+
+@pytest.mark.parametrize("number", ["x", "1.5", "nan", "", "9" * 40])
+def test_colours_that_are_no_number_get_a_sentence(number, capsys) -> None:
+    with pytest.raises(SystemExit) as ended:
+        main(["--read-cartoon", "a.png", "--into", "b.png", "--colours", number])
+    assert ended.value.code == 2
+    assert "say a whole number, such as 8" in capsys.readouterr().err

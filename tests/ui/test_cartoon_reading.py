@@ -120,6 +120,12 @@ def test_a_wrong_number_is_set_right_and_reckoned_anew(open_app, wall) -> None:
     hand.tap("Done")
     assert hand.sees("32 knots across, 22 rows")
     assert hand.sees("as you said")
+    hand.tap("Knots across")
+    for key in "9999":
+        hand.tap(key)
+    hand.tap("Done")
+    assert hand.sees("So many squares cannot be seen in a picture of"), "they would fill the phone's memory"
+    assert hand.sees("32 knots across, 22 rows"), "what was read is still there"
     hand.tap("Find everything again")
     assert hand.sees("32 knots across, 44 rows")
     hand.tap("Colours")

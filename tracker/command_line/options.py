@@ -67,6 +67,12 @@ def _text_size(text: str) -> int:
     return int(text)
 
 
+def _count(text: str) -> int:
+    if not text.removeprefix("-").isdecimal() or len(text) > 9:
+        raise argparse.ArgumentTypeError(_("say a whole number, such as 8"))
+    return int(text)
+
+
 def _page(text: str) -> str:
     from tracker.screens import PAGES
 
@@ -182,7 +188,7 @@ def parser() -> argparse.ArgumentParser:
         help=_('with --read-cartoon: its corners as "x,y x,y x,y x,y" in pixels, from the top left round'),
     )
     arguments.add_argument(
-        "--colours", type=int, metavar="NUMBER", help=_("with --read-cartoon: how many colours it has")
+        "--colours", type=_count, metavar="NUMBER", help=_("with --read-cartoon: how many colours it has")
     )
     arguments.add_argument(
         "--language", type=_language, help=_("the language of the words, such as en or tr")

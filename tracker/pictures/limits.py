@@ -21,6 +21,8 @@ MAX_RUN_LENGTH_BMP_BYTES = 1_000_000
 MAX_FILE_PARTS = 40_000
 """Parts (chunks, segments, notes) in a picture file, each of which Pillow reads by itself, in about 3 microseconds on a
 desktop; the largest cartoon saved in blocks of 8 kB has 25,000."""
+MAX_JOINED_NOTES = 64
+"""Segments of a JPEG over which one note (Exif) may go on: Pillow joins them one by one, each time copying all before; a camera writes one."""
 MAX_GIF_BLOCKS = 250_000
 """Blocks of at most 255 bytes into which a GIF cuts its pixels; the largest cartoon needs some 160,000."""
 CARTOON_FORMATS = ("PNG", "GIF", "BMP")

@@ -69,13 +69,15 @@ def cartoon_bytes(source: Source, name: str, too_large: Callable[[int], BadPictu
 
 
 def too_many_parts(data: bytes) -> bool:
-    """Tell whether a PNG, GIF or JPEG file has more parts than `limits` allows; it is not looked into further."""
+    """Tell whether a PNG, GIF, JPEG or TIFF file has more parts than `limits` allows; it is not looked into further."""
     if data.startswith(b"\x89PNG\r\n\x1a\n"):
         return _png_parts(data)
     if data.startswith((b"GIF87a", b"GIF89a")):
         return _gif_parts(data)
     if data.startswith(b"\xff\xd8"):
         return _jpeg_parts(data)
+    if data[:4] in _TIFF:
+        return _tiff_parts(data)
     return False
 
 
@@ -91,14 +93,48 @@ def _png_parts(data: bytes) -> bool:
 def _jpeg_parts(data: bytes) -> bool:
     # Up to the pixels: what follows is read by the decoder's own machine code. Pillow takes filling bytes one by one.
     offset = 2
-    for _part in range(limits.MAX_FILE_PARTS):
+    parts = joined = 0
+    while parts < limits.MAX_FILE_PARTS and joined <= limits.MAX_JOINED_NOTES:
+        parts += 1
         if offset + 4 > len(data) or data[offset : offset + 2] == b"\xff\xda":
             return False
         if data[offset] != 0xFF or data[offset + 1] in (0x00, 0xFF) or 0xD0 <= data[offset + 1] <= 0xD9:
             offset += 1
-        else:
-            offset += 2 + max(2, int.from_bytes(data[offset + 2 : offset + 4], "big"))
+            continue
+        end = offset + 2 + max(2, int.from_bytes(data[offset + 2 : offset + 4], "big"))
+        joined += data.startswith(b"Exif\0\0", offset + 4)
+        if data[offset + 1] == _NOTES_OF_A_DRAWING_PROGRAM:
+            parts += data.count(b"8BIM", offset, end)
+        offset = end
     return True
+
+
+_NOTES_OF_A_DRAWING_PROGRAM = 0xED
+"""The JPEG segment APP13, in which notes marked 8BIM stand one after the other."""
+_TIFF = {
+    b"II*\0": ("little", False), b"MM\0*": ("big", False), b"II+\0": ("little", True), b"MM\0+": ("big", True)
+}  # fmt: skip
+"""How a TIFF begins: its order of bytes, and whether it is a BigTIFF."""
+_TIFF_COUNTED = (258, 273, 277, 279, 324, 325, 339)
+"""Fields of a TIFF whose values Pillow takes one by one: bits, strips, tiles and kinds of a point (TIFF 6.0, section 8 and 15)."""
+
+
+def _tiff_parts(data: bytes) -> bool:
+    # Its first picture alone is read.
+    order, is_big = _TIFF[data[:4]]
+
+    def value(offset: int, long: int) -> int:
+        return int.from_bytes(data[offset : offset + long], order)  # type: ignore[arg-type]
+
+    offset = value(8, 8) if is_big else value(4, 4)
+    head, field, count_at, count_long = (8, 20, 4, 8) if is_big else (2, 12, 4, 4)
+    fields = value(offset, head)
+    if fields > limits.MAX_FILE_PARTS and is_big:
+        return True
+    for at in range(offset + head, min(offset + head + fields * field, len(data)), field):
+        if value(at, 2) in _TIFF_COUNTED and value(at + count_at, count_long) > limits.MAX_FILE_PARTS:
+            return True
+    return False
 
 
 def _gif_parts(data: bytes) -> bool:

@@ -6,6 +6,7 @@ import io
 import json
 import re
 import sys
+from math import isfinite
 from pathlib import Path
 from typing import Any
 
@@ -58,7 +59,7 @@ def corners_of(text: str) -> tuple[tuple[float, float], ...]:
         values = [float(part) for part in numbers]
     except ValueError:
         values = []
-    if len(values) != 8:
+    if len(values) != 8 or not all(map(isfinite, values)):
         raise BadEntry(
             _(
                 "“{text}” is not four corners. Give them with --corners as x,y x,y x,y x,y: top "
@@ -174,11 +175,11 @@ def read_to_file(
         raise BadEntry(_("Say with --into FILE.png where the cartoon is to be written."))
     if into.suffix.casefold() != ".png":
         raise BadEntry(_("The cartoon is written as PNG. Let the name after --into end in .png."))
-    across, along = knots_of(knots) if knots else (None, None)
+    across, along = knots_of(knots) if knots is not None else (None, None)
     wish = Wish(
         knots=across,
         rows=along,
-        corners=corners_of(corners) if corners else None,  # type: ignore[arg-type]
+        corners=corners_of(corners) if corners is not None else None,  # type: ignore[arg-type]
         colours=colours,
     )
     reading = read_sheet(picture, wish=wish)

@@ -14,6 +14,7 @@ from tests.unit.pictures.files import PALETTE, cells_of, indexed, saved
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
 from tracker.pictures.cartoon_reader import read_cartoon, read_scan, read_shades
+from tracker.pictures.paper.opening import open_sheet
 from tracker.pictures.photo_reader import read_photo
 
 HEX = tuple(f"#{r:02X}{g:02X}{b:02X}" for r, g, b in PALETTE)
@@ -253,6 +254,45 @@ def test_other_ways_to_cut_a_picture_into_crumbs_are_refused_too():
     ):
         with pytest.raises(BadPicture, match="too many small pieces"):
             (read_photo if data.startswith(b"\xff") else read_cartoon)(data)
+
+
+def tiff_of(counts: dict[int, int], order: str = "<", big: bool = False) -> bytes:
+    """A TIFF of 7000 x 7000 whose fields say that they have so many values."""
+    fields = {256: 1, 257: 1, 258: 1, 259: 1, 262: 1, 277: 1} | counts
+    begin = (b"II" if order == "<" else b"MM") + struct.pack(order + "H", 43 if big else 42)
+    begin += struct.pack(
+        order + ("HHQQ" if big else "IH"), *((8, 0, 16, len(fields)) if big else (8, len(fields)))
+    )
+    values = {256: 7000, 257: 7000, 258: 8, 259: 1, 262: 1, 277: 1, 322: 1, 323: 1}
+    one = order + ("HHQQ" if big else "HHII")
+    return begin + b"".join(
+        struct.pack(one, tag, 4, n, values.get(tag, 200)) for tag, n in sorted(fields.items())
+    )
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("exif", lambda jpeg: jpeg[:2] + (b"\xff\xe1\xff\xffExif\0\0" + bytes(65527)) * 100 + jpeg[2:]),
+        ("notes", lambda jpeg: jpeg[:2] + (b"\xff\xed\xea\x62" + b"8BIM" * 15000) * 3 + jpeg[2:]),
+        ("strips", lambda _jpeg: tiff_of({273: 2_000_000, 278: 1, 279: 2_000_000})),
+        ("strips, the other way round", lambda _jpeg: tiff_of({273: 2_000_000, 279: 2_000_000}, ">")),
+        ("tiles of one point each", lambda _jpeg: tiff_of({322: 1, 323: 1, 324: 2_000_000}, big=True)),
+    ],
+)  # fmt: skip
+def test_a_few_bytes_that_cost_half_a_minute_are_refused_at_once(name, data):
+    jpeg = saved(Image.new("RGB", (90, 90)), "JPEG")
+    began = time.process_time()
+    with pytest.raises(BadPicture, match="too many small pieces"):
+        open_sheet(data(jpeg), name=name)
+    assert time.process_time() - began < 1.0
+
+
+def test_the_notes_of_a_camera_are_no_reason_to_refuse_its_picture():
+    jpeg = saved(Image.new("RGB", (90, 90)), "JPEG")
+    exif, depth = b"\xff\xe1\xff\xffExif\0\0" + bytes(65527), b"\xff\xe1\xff\xffhttp://" + bytes(65526)
+    assert open_sheet(jpeg[:2] + exif * 2 + depth * 200 + jpeg[2:]).rgb.shape == (90, 90, 3)
+    assert open_sheet(saved(Image.new("RGB", (300, 9000)), "TIFF")).height == 9000
 
 
 @pytest.mark.parametrize("kind", ["PNG", "GIF"])

@@ -32,7 +32,7 @@ from tracker.pictures.paper.ruled import may_have_squares
 from tracker.pictures.paper.squares import marked_share
 from tracker.pictures.paper.steps import Progress, Steps
 from tracker.pictures.paper.understood import CLEAR_EDGES, Ask, Found, How, Reading, judged
-from tracker.pictures.paper.wishes import Wish, check_corners, check_wish, cropped
+from tracker.pictures.paper.wishes import Wish, check_fits, check_wish, cropped
 from tracker.words import _
 
 _LEAST_SURE = 0.3
@@ -82,7 +82,7 @@ def read_sheet(
     wish = wish or Wish()
     check_wish(wish)
     sheet = source if isinstance(source, OpenedSheet) else open_sheet(source, name=name)
-    check_corners(sheet, wish)
+    check_fits(sheet, wish)
     steps.at(0.15)
     rgb, (left, top) = cropped(sheet, wish)
     corners = None

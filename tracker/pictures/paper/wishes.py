@@ -61,14 +61,31 @@ def check_wish(wish: Wish) -> None:
             )
 
 
-def check_corners(sheet: OpenedSheet, wish: Wish) -> None:
-    """Refuse corners far outside the picture: there is nothing to read between them and its edge.
+LEAST_AREA = 4
+"""Points of a photograph that a square takes at least: of smaller ones nothing is told, and millions of them fill a phone's memory."""
+
+
+def check_fits(sheet: OpenedSheet, wish: Wish) -> None:
+    """Refuse what the picture cannot show: corners far outside of it, more knots and rows than it has points for.
 
     Raises
     ------
     BadEntry
-        With a sentence, when one lies beyond the picture by more than `BEYOND` of its side.
+        With a sentence, when a corner lies beyond the picture by more than `BEYOND` of its side, or a square would take less than
+        `LEAST_AREA` points, in what a program drew less than one.
     """
+    knots, rows = wish.knots or 0, wish.rows or 0
+    area = sheet.width * sheet.height
+    if (
+        max(knots, rows) > max(sheet.width, sheet.height)
+        or knots * rows * (LEAST_AREA if sheet.lossy else 1) > area
+    ):
+        raise BadEntry(
+            _(
+                "So many squares cannot be seen in a picture of {width} × {height} pixels. Count them again, "
+                "or take the picture from nearer."
+            ).format(width=round(sheet.width * sheet.scale), height=round(sheet.height * sheet.scale))
+        )
     if wish.corners is None:
         return
     points = np.array(wish.corners, dtype=np.float64) / sheet.scale

@@ -32,7 +32,7 @@ def paper(
 
     cartoon = desk.rug.cartoon
     cells = cartoon.cells[first:last, :_KNOTS][::-1]
-    palette = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in cartoon.palette], dtype=np.uint8)
+    palette = np.array([_rgb(colour) for colour in cartoon.palette], dtype=np.uint8)
     squares = np.kron(palette[cells], np.ones((_SIDE, _SIDE, 1), dtype=np.uint8))
     for row, knot in stains:
         square = squares[row * _SIDE : (row + 1) * _SIDE, knot * _SIDE : (knot + 1) * _SIDE]
@@ -119,6 +119,15 @@ def scenes(desk: Any) -> list[Scene]:
         ("reading", reading), ("counting", counting), ("doubts", doubting), ("asks", asking), ("unreadable", unreadable)
     ):  # fmt: skip
         views.append(Scene(f"cartoon-{name}", "cartoon_reading", _what(desk), then))
+
+    def in_several_ways(page: Any) -> None:
+        # Every row is like the sixth before it: nothing tells which of them the parts share.
+        cartoons = desk.cartoons
+        sheet = cartoons.sheet_of(repeated(desk), "border.png")
+        part = cartoons.part_of(cartoons.read(sheet))
+        page.join_parts(part, part)
+
+    views.append(Scene("cartoon-ways", "cartoon_reading", _what(desk), in_several_ways))
     views.append(Scene("cartoon-mended", "cartoon_reading", _what(desk), mended))
     views.append(Scene("cartoon-joined", "cartoon_reading", _what(desk), joined))
     views.append(Scene("cartoon-magnifier", "cartoon_reading", _what(desk), held))
@@ -135,10 +144,22 @@ def _nothing_done(desk: Any) -> Iterator[None]:
         del desk.aside
 
 
+def repeated(desk: Any) -> np.ndarray:
+    """Return a border of one repeat over and over, drawn large."""
+    y, x = np.mgrid[0:48, 0:24]
+    cells = (np.abs(x % 8 - 4) + y % 6) % 3
+    palette = np.array([_rgb(colour) for colour in desk.rug.cartoon.palette[:3]], dtype=np.uint8)
+    return np.kron(palette[cells], np.ones((6, 6, 1), dtype=np.uint8))
+
+
+def _rgb(colour: str) -> list[int]:
+    return [int(colour[i : i + 2], 16) for i in (1, 3, 5)]
+
+
 def in_white(desk: Any) -> np.ndarray:
     """Return a part of the rug's cartoon drawn large, with a white border on white: nothing tells where it ends."""
     cartoon = desk.rug.cartoon
-    palette = np.array([[int(c[i : i + 2], 16) for i in (1, 3, 5)] for c in cartoon.palette], dtype=np.uint8)
+    palette = np.array([_rgb(colour) for colour in cartoon.palette], dtype=np.uint8)
     squares = np.kron(palette[cartoon.cells[:_ROWS, :_KNOTS][::-1]], np.ones((6, 6, 1), dtype=np.uint8))
     return np.pad(squares, ((31, 31), (31, 31), (0, 0)), constant_values=255)
 

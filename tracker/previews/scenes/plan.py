@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.rug import EDGES, Role
 from tracker.presenters.plan import view
-from tracker.presenters.plan.changes import add_edge
+from tracker.presenters.plan.changes import add_edge, take_cartoon
+from tracker.presenters.plan.form import cartoon_form
 from tracker.previews.scene import Scene
 from tracker.screens.plan.plan import PlanPage
 from tracker.shell.page import there
@@ -54,6 +56,16 @@ def scenes(desk: Any) -> list[Scene]:
             "plan-shades", "plan", {}, lambda page: (page.open("colours"), page.parts["colours"].add_colour())
         )
     )
+
+    def taken(page: PlanPage) -> None:
+        page.open("rug")
+        cartoon = desk.rug.cartoon
+        picture = CartoonPicture(cells=cartoon.cells, palette=cartoon.palette, name="wall.jpg")
+        page.cartoon.picture = picture
+        page.change(take_cartoon(there(page.form), cartoon_form(picture, file="wall.png")))
+
+    if desk.rug is not None and desk.rug.cartoon is not None:
+        views.append(Scene("plan-cartoon", "plan", {}, taken))
     if desk.rug is not None:
         what = {"rug_id": desk.rug.plan.id}
         views.append(Scene("plan-change", "plan", what))

@@ -140,7 +140,7 @@ class MendingPage(Page):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self._view = KnotView(smooth=False, margin=8)
-        self._view.bind(on_square=lambda _view, row, knot: self._tapped((row, knot)))
+        self._view.bind(on_square=lambda _view, row, knot: self.touch_square((row, knot)))
         self._view.bind(on_stroke=lambda _view, squares: self._painted(squares))
         self.ids.stage.add_widget(self._view)
         self.bind(width=self._drop_words, walking=self._drop_words)
@@ -333,7 +333,8 @@ class MendingPage(Page):
 
     # --- changing
 
-    def _tapped(self, square: Square) -> None:
+    def touch_square(self, square: Square) -> None:
+        """Do to a square what the tool in hand does."""
         if self.tool == Tool.FILL.value:
             self.square = []
             self._change(lambda drawing, value: mending.filled(drawing.cells, square, value), self.yarn_id)
