@@ -314,17 +314,23 @@ def why_moved(before: Answers | None, after: Answers) -> str:
 
 
 def what_changed(
-    before: Answers | None, after: Answers, book: RugBook, briefly: bool = False, why: str = ""
+    before: Answers | None,
+    after: Answers,
+    book: RugBook,
+    briefly: bool = False,
+    why: str = "",
+    where_said: bool = False,
 ) -> str:
     """Say in one line what an act did to the three answers; `briefly` leaves the yarn to the page.
 
     Who took an act back wants to know where the rug stands again, in a strip of a line or two. `why` the date moved
-    (`why_moved`) comes first with the date, and the row, which the page shows anyway, last.
+    (`why_moved`) comes first with the date, and the row, which the page shows anyway, last. `where_said`: the words before these say
+    which part of a row was tied; the room is the date's then.
     """
     where = after.where
     parts = [_("Row {row} of {rows}").format(row=number(where.rows_woven), rows=number(where.rows))]
     if where.knots_begun:
-        parts = [next_row_words(where, book)]
+        parts = [] if where_said else [next_row_words(where, book)]
     if after.finish is not None:
         moved = ""
         if before is not None and before.finish is not None:

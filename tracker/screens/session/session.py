@@ -740,8 +740,13 @@ class SessionPage(Page):
                     else _("Nothing was changed.")
                 )
                 why, due = why_moved(before, desk.answers), due_words(desk.rug)
-                brief = (said, what_changed(before, desk.answers, desk.rug), due)
-                full = (said, due, what_changed(before, desk.answers, desk.rug, why=why)) if why else ()
+                told = bool(session.begun_knots) and not correcting
+                brief = (said, what_changed(before, desk.answers, desk.rug, where_said=told), due)
+                full = (
+                    (said, due, what_changed(before, desk.answers, desk.rug, why=why, where_said=told))
+                    if why
+                    else ()
+                )
                 shell.toast(" · ".join(filter(None, brief)), undo=undo, fuller=" · ".join(filter(None, full)))
 
         # First the page, then what is said on it: the strip goes with the page it was said on.
