@@ -7,6 +7,7 @@ from datetime import timedelta
 from kivy.core.window import Window
 
 from tests.today import TODAY
+from tests.ui.hand import everything
 from tracker.domain.rug import Hold
 from tracker.previews.draw import settle
 
@@ -257,10 +258,15 @@ def test_why_it_was_not_saved_goes_as_soon_as_the_form_changes(open_app, demo) -
         <= head + 1
     )
     page.change(width_cm=100.0, row=0)
-    hand.tap("Save what was measured")
-    assert hand.sees("Give the row up to which you measured")
-    page.ask_reading("width_cm")
     settle()
-    hand.tap("5")
+    assert hand.find("Save what was measured").disabled
+    assert hand.sees("Give the row up to which you measured")
+    page.ask_row()
+    settle()
+    for digit in str(hand.app.desk.rug.rows_woven + 1):
+        hand.tap(digit)
+    assert hand.find("Done").disabled, "so many rows are not woven"
+    hand.tap(next(key for key in everything(hand.shell.sheet) if getattr(key, "icon", "") == "back"))
     hand.tap("Done")
     assert not hand.sees("Give the row up to which you measured")
+    assert not hand.find("Save what was measured").disabled

@@ -292,6 +292,15 @@ def _check_pairs(form: MeasureForm) -> None:
         raise BadEntry(_("Give both sides too. Diagonals alone do not show how the rug leans."))
 
 
+def refused(form: MeasureForm, book: RugBook, today: date, unit: str = "cm") -> str:
+    """Return why what was measured cannot be saved as it stands, and what to do; "" where it can."""
+    try:
+        to_measurement(form, book, today, unit)
+    except BadEntry as trouble:
+        return trouble.sentence
+    return ""
+
+
 def with_hold(plan: RugPlan, hold: Hold) -> RugPlan:
     """Return the plan holding its rows or its length."""
     return replace(plan, hold=hold)

@@ -99,6 +99,8 @@ class UnpickState:
     act: str
     """What the main key says."""
     can_save: bool
+    refused: str
+    """Why what was entered cannot be saved, and what to do; "" where it can."""
     empty: str
     """Why no row can be unpicked; "" where some can."""
     empty_words: str
@@ -444,6 +446,12 @@ def build_unpick_state(
     elif most < 1:
         empty = _("No row is on the loom yet.")
         empty_words = _("When one has to come out again, its yarn is counted here.")
+    refused = ""
+    if said and not empty:
+        try:
+            to_values(form, book, today, answers)
+        except BadEntry as trouble:
+            refused = trouble.sentence
     return UnpickState(
         day=when,
         first_row=form.first_row if said else most + 1,
@@ -459,7 +467,8 @@ def build_unpick_state(
         act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows, bool(begun)))
         if said
         else _("Unpick rows"),
-        can_save=said and not empty,
+        can_save=said and not empty and not refused,
+        refused=refused,
         empty=empty,
         empty_words=empty_words,
         next_key=_("Save the session") if waiting else "",

@@ -67,6 +67,8 @@ class ClothPage(Page):
     """The measure of the cloth."""
 
     can_save = BooleanProperty(False)
+    refused = StringProperty("")
+    """What is still missing of what was measured, or cannot be."""
     row = StringProperty("")
     expected = StringProperty("")
     headline = StringProperty("")
@@ -108,6 +110,9 @@ class ClothPage(Page):
         state = presenter.build_cloth_state(self.form, desk.rug, desk.answers, self.desk.length_unit)
         self.row, self.expected = state.row, state.expected
         self.can_save = any(getattr(self.form, name) is not None for name in READINGS)
+        self.refused = (
+            presenter.refused(self.form, desk.rug, desk.today(), desk.length_unit) if self.can_save else ""
+        )
         self._show_readings(state.readings)
         self._show_shape(state.shape)
         self.headline, self.figure, self.span = state.headline, state.figure, state.span
@@ -201,7 +206,8 @@ class ClothPage(Page):
             there(self.form).row or None,
             lambda row: self.change(row=int(row)),
             unit=_("row"),
-            most=99_999,
+            least=1,
+            most=max(1, self.desk.rug.rows_woven),
         )
 
     def ask_reading(self, name: str) -> None:

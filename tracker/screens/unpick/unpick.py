@@ -51,6 +51,7 @@ class UnpickPage(Page):
     note = StringProperty("")
     act = StringProperty("")
     can_save = BooleanProperty(False)
+    refused = StringProperty("")
 
     form: UnpickForm | None = None
     correcting = False
@@ -124,6 +125,7 @@ class UnpickPage(Page):
         self.shown_row = state.shown_row
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
         self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
+        self.refused = state.refused
         self.missing = (
             Missing("row", state.empty, state.empty_words, state.next_key, "check", "session")
             if state.empty
