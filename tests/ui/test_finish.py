@@ -177,7 +177,7 @@ def test_a_step_is_added_ticked_and_taken_out(open_app, demo, monkeypatch) -> No
     hand.tap("What is done")
     hand.shell.sheet.content.ids.entry.text = "Photograph"
     hand.tap(hand.find("Done", hand.shell.sheet))
-    hand.tap(hand.shell.sheet.content.children[2].children[0])  # plus: two days
+    hand.tap(hand.shell.sheet.content.children[1].children[0])  # plus: two days
     # What could not be written is said where it was entered, and stays there and for the next start.
     with monkeypatch.context() as full:
         full.setattr(hand.app.desk.book, "act", no_room)
@@ -202,7 +202,7 @@ def test_a_step_is_added_ticked_and_taken_out(open_app, demo, monkeypatch) -> No
 def test_a_half_entered_step_is_still_there_after_a_phone_call(open_app, demo) -> None:
     hand = at_the_finish(open_app, demo)
     hand.tap("Add a step")
-    hand.tap(hand.shell.sheet.content.children[2].children[0])
+    hand.tap(hand.shell.sheet.content.children[1].children[0])
     hand = at_the_finish(open_app, demo)
     # One begun of another rug is that one's alone.
     desk, garden = hand.app.desk, hand.app.desk.rug_id

@@ -313,7 +313,7 @@ def test_what_a_kind_of_text_or_key_says_of_itself_holds_after_it_was_typeset() 
     assert heading.air == look.heading - look.gap > 0
     assert heading.texture_size[1] - heading.air >= look.type_sizes["lead"]
     assert heading.height == heading.texture_size[1] + heading.air
-    assert key.padding[0] == dp(4)
+    assert key.padding[0] == dp(NavKey.AIR_DP)
     assert key.spacing == 0
 
 

@@ -86,7 +86,7 @@ class RecordDetail(Column):
         self._show_keys()
 
     def _show_keys(self) -> None:
-        above, below = self.ids.restore, self.ids.mend
+        above, below = self.ids.restore, self.ids.foot
         above.clear_widgets()
         below.clear_widgets()
 

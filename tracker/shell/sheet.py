@@ -22,7 +22,7 @@ class Sheet(OverPage):
     on_close: Callable[[], None] | None = None
 
     def fill(self, content: Widget) -> None:
-        """Put the content in; its main key, where it ends in one, stays in sight below what scrolls, and what it names `stays` above."""
+        """Put the content in; its main key stays in sight below what scrolls, and so does what it names `foot`; what it names `stays`, above."""
         self.content = content
         self.ids.body.add_widget(content)
         stays = content.ids.get("stays")
@@ -30,16 +30,22 @@ class Sheet(OverPage):
             stays = stays.__self__
             content.remove_widget(stays)
             self.ids.head.add_widget(stays)
-        last = content.children[0] if content.children else None
-        if isinstance(last, Key) and last.role == "act":
-            last.loom = True
-            content.remove_widget(last)
+        foot = content.ids.get("foot")
+        if foot is not None:
+            foot = foot.__self__
+            content.remove_widget(foot)
+            self.ids.foot.add_widget(foot)
+        main = [child for child in content.children if isinstance(child, Key) and child.role == "act"]
+        if len(main) == 1:
+            key = main[0]
+            key.loom = True
+            content.remove_widget(key)
             refusal = content.ids.get("refusal")
             if refusal is not None:
                 # Why nothing was saved is seen wherever the questions are scrolled to.
                 content.remove_widget(refusal)
                 self.ids.foot.add_widget(refusal)
-            self.ids.foot.add_widget(last)
+            self.ids.foot.add_widget(key)
 
     def bring(self, widget: Widget) -> None:
         """Scroll until a widget of the content can be seen."""

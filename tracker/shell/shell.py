@@ -58,6 +58,19 @@ class NavKey(Key):
     """A key of the bar to the main pages."""
 
     EVEN_BELOW = True
+    AIR_DP = 8
+    """At either side of the word, so that it stands apart from the next key's."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(**kwargs)
+        self.fbind("height", self._air)
+        self.inscription.fbind("texture_size", self._air)
+        self._air()
+
+    def _air(self, *_args: Any) -> None:
+        above = (self.height - self.icon_px() - self.inscription.texture_size[1]) / 2
+        self.padding = dp(self.AIR_DP), max(dp(3), above)
+        self._widen_icon()
 
 
 class Shell(FloatLayout):

@@ -311,7 +311,7 @@ class Icon(Widget):
         self._load()
 
     def _load(self) -> None:
-        path = icon_path(self.name, self._px())
+        path = icon_path(self.name, look.icon_px(self.side))
         if path != self._shown:
             self._shown = path
             self._picture.texture = CoreImage(path).texture if path else None
@@ -321,6 +321,11 @@ class KeyIcon(Icon):
     """The icon on a key, which gives it its size."""
 
     grows = False
+
+    def look_changed(self, *_args: Any) -> None:
+        """Colours or type sizes may be others now."""
+        super().look_changed()
+        self._load()
 
 
 class Column(BoxLayout):
@@ -642,19 +647,30 @@ class Key(Tappable, BoxLayout):
         icon.side, icon.name = self.icon_side, self.icon
         icon.size_hint = (None, None) if across else (1, None)
         icon.pos_hint = {"center_y": 0.5} if across else {}
-        # Alone it is all that the key says, and as large as the words elsewhere.
-        icon.height = dp(self.icon_side) if self.text else look.icon_px(self.icon_side)
         self._widen_icon()
         words = self.inscription
         words.size_hint_x = 1 if self.text else None
         if not self.text:
             words.width = 0
 
+    def icon_px(self) -> float:
+        """Return the side of the icon: it grows with the words as far as these stay on one line beside it."""
+        grown = look.icon_px(self.icon_side)
+        if self.orientation == "vertical" and self.size_hint_y is not None and self.height > dp(1):
+            # As high as its neighbours: what is above the words is all there is.
+            return max(dp(16), min(grown, self.height - self.inscription.texture_size[1] - dp(6)))
+        if not self.text or self.orientation == "vertical":
+            return grown
+        room = self.width - self.inscription.natural - dp(8) - 2 * dp(self.SIDE_DP)
+        return max(dp(self.icon_side), min(grown, room)) if room > 0 else dp(self.icon_side)
+
     def _widen_icon(self) -> None:
+        side = self.icon_px()
+        self._icon.height = side
         if not self.text and self.orientation == "horizontal":
             self._icon.width = self.width
         else:
-            self._icon.width = dp(self.icon_side) if self.icon and not self._crowded else 0
+            self._icon.width = side if self.icon and not self._crowded else 0
 
     def _widen_words(self, *_args: Any) -> None:
         words = self.inscription
@@ -670,7 +686,7 @@ class Key(Tappable, BoxLayout):
             return
         side: float = dp(self.SIDE_DP)
         if self.icon and self.orientation != "vertical" and self.halign == "center":
-            spare = self.width - dp(self.icon_side) - dp(8) - self.inscription.natural
+            spare = self.width - self.icon_px() - dp(8) - self.inscription.natural
             # Words that want more lines than one want the icon's room: alone at the edge it belonged to nothing.
             self._crowded = self.ICON_GIVES_WAY and self.width > dp(1) and spare < 2 * side
             side = max(side, spare / 2)
@@ -682,7 +698,7 @@ class Key(Tappable, BoxLayout):
         self.padding = side, dp(4)
 
     def _heighten(self, *_args: Any) -> None:
-        above = dp(self.icon_side) if self.icon and self.orientation == "vertical" else 0
+        above = self.icon_px() if self.icon and self.orientation == "vertical" else 0
         least = look.loom_touch if self.loom else look.touch
         self.height = max(least, self.inscription.texture_size[1] + dp(16) + above)
 
@@ -1097,12 +1113,8 @@ class BarKey(Key):
         least = look.loom_touch if self.loom else look.touch
         self.height = max(least, self.inscription.texture_size[1] + self._icon_height() + dp(4))
 
-    def _stand(self, *_args: Any) -> None:
-        super()._stand()
-        self._icon.height = self._icon_height()
-
     def _icon_height(self) -> float:
-        return dp(self.icon_side) if self.icon else 0.0
+        return self.icon_px() if self.icon else 0.0
 
 
 class TimerKey(BarKey):

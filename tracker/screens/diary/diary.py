@@ -469,7 +469,11 @@ class DiaryPage(Page):
         body = box.ids.body
         book = self.desk.rug if self.desk.rug is not None and entry.rug_id == self.desk.rug.plan.id else None
         if detail.main:
-            body.add_widget(RecordDetail(self.shell, self.desk, detail.main, self._names, book))
+            record = RecordDetail(self.shell, self.desk, detail.main, self._names, book)
+            body.add_widget(record)
+            keys = record.ids.foot.__self__
+            record.remove_widget(keys)
+            box.ids.foot.add_widget(keys)
         for change in detail.changes:
             if change.record_id != detail.main:
                 row = ChangeRow(change=change)
@@ -478,7 +482,7 @@ class DiaryPage(Page):
         if detail.undo_now:
             key = Key(text=detail.undo_now, icon="redo" if entry.undoes_id else "undo")
             key.bind(on_release=lambda _key: self.undo_now(detail))
-            box.ids.foot.add_widget(key)
+            box.ids.undo.add_widget(key)
         return box
 
     def _open_change(self, record_id: str, book: Any) -> None:

@@ -26,6 +26,8 @@ MINUS_KEYS = (45, 269)
 class CloseUpKey(EvenKey):
     """A key below the picture, or beside it."""
 
+    SIDE_DP = 8
+
 
 class ZoomPage(Page):
     """The rug, as close as one likes."""

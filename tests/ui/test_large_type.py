@@ -1,0 +1,65 @@
+"""In the largest type: the main key of a sheet is in the window, icons are seen beside their words, tabs stand apart."""
+
+from __future__ import annotations
+
+import itertools
+
+from tests.ui.hand import everything
+from tests.ui.walk import act_below
+from tracker.previews.draw import settle
+from tracker.previews.scenes import scenes
+from tracker.widgets.look import look
+
+
+def test_the_main_key_of_a_sheet_is_in_the_lowest_window(open_app, demo) -> None:
+    from kivy.core.window import Window
+
+    from tracker.widgets.basics import Key
+
+    hand = open_app(demo, size=(640, 360))
+    try:
+        look.text_scale = 2.0
+        shown = {scene.name: scene for scene in scenes(hand.app.desk, ("diary", "finish", "yarn_story"))}
+        for name in ("finish-step", "yarn-story-entry", "diary-entry"):
+            # On its side a phone shows an entry of the diary beside the list.
+            Window.size = (360, 480) if name == "diary-entry" else (640, 360)
+            shown[name].show(hand.shell, hand.app.desk.drafts.as_they_are())
+            settle()
+            sheet = hand.shell.sheet
+            assert any(isinstance(key, Key) and key.role == "act" for key in everything(sheet)), name
+            assert act_below(sheet) == [], name
+    finally:
+        open_app.close()
+        look.text_scale = 1.0
+
+
+def test_icons_grow_beside_their_words_and_tabs_stand_apart(open_app, demo) -> None:
+    from tracker.shell.shell import NavKey
+    from tracker.widgets.basics import Choice, Key
+
+    hand = open_app(demo)
+    ring, check = Choice(text="25", width=300, size_hint_x=None), Key(text="Save", icon="check", width=300)
+    narrow = Choice(text="A long answer", width=200, size_hint_x=None)
+    hand.shell.add_widget(ring)
+    settle()
+    usual = {key: key._icon.height for key in (ring, check)}
+    try:
+        look.text_scale = 2.0
+        settle()
+        for key, before in usual.items():
+            assert key._icon.height >= 1.4 * before, key.text
+            assert key._icon.height <= key.inscription.font_size * 1.3
+        # Never at the cost of its words.
+        assert narrow._icon.height + narrow.inscription.natural <= 200 or narrow._icon.height == usual[ring]
+        tabs = sorted(
+            (key for key in everything(hand.shell) if isinstance(key, NavKey)), key=lambda key: key.x
+        )
+        assert len(tabs) == 5
+        for one, other in itertools.pairwise(tabs):
+            ends = one.inscription.center_x + one.inscription.texture_size[0] / 2
+            begins = other.inscription.center_x - other.inscription.texture_size[0] / 2
+            assert begins - ends >= 16
+            assert one._icon.height >= 1.4 * 24
+    finally:
+        open_app.close()
+        look.text_scale = 1.0
