@@ -584,6 +584,7 @@ class Key(Tappable, BoxLayout):
         self._dress()
         self._inscribe()
         self._stand()
+        self._air()
 
     def _place(self, *_args: Any) -> None:
         self._ground.pos, self._ground.size = self.pos, self.size
@@ -642,7 +643,6 @@ class Key(Tappable, BoxLayout):
     def _stand(self, *_args: Any) -> None:
         """Put the icon beside the words or above them."""
         across = self.orientation == "horizontal"
-        self.spacing = dp(8) if across and self.icon else 0
         icon = self._icon
         icon.side, icon.name = self.icon_side, self.icon
         icon.size_hint = (None, None) if across else (1, None)
@@ -1223,6 +1223,7 @@ class TopBar(BoxLayout):
         place = self.children.index(title)
         self.remove_widget(title)
         self.add_widget(key, index=place)
+        self.title_height = key.height_of_words
 
     def on_back(self) -> None:
         """The back key was tapped."""

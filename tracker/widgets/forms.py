@@ -10,6 +10,7 @@ from kivy.metrics import dp
 from kivy.properties import BooleanProperty, StringProperty
 from kivy.uix.widget import Widget
 
+from tracker import theme
 from tracker.widgets.basics import (
     Across,
     Card,
@@ -116,6 +117,19 @@ class CardKey(RowKey):
             self.add_widget(Icon(name=end_icon, side=22, tone="soft", pos_hint={"center_y": 0.5}))
 
 
+class Pair(Tiles):
+    """Two side by side, and below each other while the type is large."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(cols=1, **kwargs)
+        look.follow(self)
+        self.look_changed()
+
+    def look_changed(self) -> None:
+        """The type may be larger or smaller now."""
+        self.cols = 2 if look.text_scale < theme.LARGE_TEXT else 1
+
+
 class FormColumn(Column):
     """A column that is filled line by line."""
 
@@ -151,12 +165,8 @@ class FormColumn(Column):
         return field
 
     def pair(self, *lines: tuple[object, Callable[[], object]]) -> None:
-        """Add two short questions side by side, below each other when the type is large."""
-        if look.text_scale >= 1.5:
-            for line, tapped in lines:
-                self.field(line, tapped)
-            return
-        tiles = Tiles(cols=2)
+        """Add two short questions side by side, below each other while the type is large."""
+        tiles = Pair()
         for line, tapped in lines:
             field = self.field(line, tapped, tiles)
             # As tall as its neighbour, even when that one has a sentence more.
@@ -224,7 +234,9 @@ def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
     """Put columns side by side into `columns`, which stays as tall as the tallest; none wider than a column may be."""
 
     def measure(*_args: Any) -> None:
-        columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
+        # Boxes that were taken off, as when the page is filled anew, are laid out once more: the page ended where theirs did.
+        if boxes[0].parent is columns:
+            columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
 
     for box in boxes:
         box.size_hint_max_x = None if getattr(box, "whole_width", False) else look.column

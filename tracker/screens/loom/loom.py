@@ -168,8 +168,8 @@ class LoomPage(Page):
         self.mark_key.bind(on_release=lambda _key: self.ask_mark(), height=self._measure_part)
         self.wrong_key = Key(text=_("Something wrong in this row?"), icon="flag", role="quiet")
         self.wrong_key.bind(on_release=lambda _key: self.ask_wrong(), height=self._measure_part)
-        self.ids.runs.bind(size=self._fit_names, height=self._keep_in_sight)
-        look.bind(type_sizes=self._fit_names)
+        self.ids.runs.bind(size=self._fit_runs, height=self._keep_in_sight)
+        look.bind(text_scale=self._said_anew, type_sizes=self._fit_runs)
 
     # --- coming and going
 
@@ -295,12 +295,10 @@ class LoomPage(Page):
         here = place or 0
         self.all_tied = bool(row.runs) and here >= len(row.runs)
         self.long_names = any(len(run.name) > LONG_NAME for run in row.runs)
-        name_px = self._name_px()
+        fit = self._fit()
         self.ids.runs.data = [
             {
-                "name_px": name_px,
-                "count_share": self._count_share(),
-                "count_style": count_style(look.text_scale),
+                **fit,
                 "index": index,
                 "count": run.count,
                 "name": run.name,
@@ -363,11 +361,25 @@ class LoomPage(Page):
             wished *= 0.93
         return wished
 
-    def _fit_names(self, *_args: Any) -> None:
-        if self.row is not None and self.ids.runs.data:
-            name_px = self._name_px()
-            if name_px != self.ids.runs.data[0]["name_px"]:
-                self.ids.runs.data = [{**run, "name_px": name_px} for run in self.ids.runs.data]
+    def _fit(self) -> dict[str, Any]:
+        """Return what of every run hangs on the size of the type and of the window."""
+        return {
+            "name_px": self._name_px(),
+            "count_share": self._count_share(),
+            "count_style": count_style(look.text_scale),
+        }
+
+    def _fit_runs(self, *_args: Any) -> None:
+        runs = self.ids.runs
+        if self.row is not None and runs.data:
+            fit = self._fit()
+            if any(runs.data[0][name] != value for name, value in fit.items()):
+                runs.data = [{**run, **fit} for run in runs.data]
+
+    def _said_anew(self, *_args: Any) -> None:
+        """In large type there is less room: some things are said in fewer words."""
+        if self.row is not None and self.parent is not None:
+            self.refresh()
 
     def _keep_in_sight(self, *_args: Any) -> None:
         """Lay the runs anew where a line below took room of theirs or gave it back."""

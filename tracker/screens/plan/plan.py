@@ -84,7 +84,7 @@ class PlanPage(Page):
         """What was shown before on an upright phone, to which back leads; "" is the list of all parts."""
         self._left = ("", "", "")
         """Draft, part and yarn that were open when another page came on top: with that one done, the page goes on there."""
-        look.bind(shape=self._relaid)
+        look.bind(shape=self._relaid, text_scale=self._relaid)
 
     # --- coming and going
 
