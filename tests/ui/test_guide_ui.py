@@ -74,3 +74,19 @@ def test_preparation_opens_it_at_the_warp_and_back_leads_there(open_app, demo) -
     preparation.tick(replace(warp, ticked=False))
     settle()
     assert any("10 steps of the warp are open in the guide." in words for words in hand.words())
+
+
+def test_on_its_side_the_list_shows_the_stage_that_is_read(open_app, demo) -> None:
+    hand = open_app(demo, size=(892, 412))
+    hand.shell.go("guide")
+    settle()
+    page = hand.shell.page
+    for card in [key.card for key in page.ids.list.children]:
+        page.open_stage(card.stage)
+        settle()
+        key, pane = page._open_key(), page.ids.list_scroll
+        assert key.card.stage is card.stage
+        low, at = pane.to_window(0, pane.y)[1], key.to_window(*key.pos)[1]
+        assert low <= at
+        assert at + key.height <= low + pane.height + 1
+        assert page.ids.scroll.scroll_y == 1.0

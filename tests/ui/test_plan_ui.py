@@ -486,6 +486,14 @@ def test_with_room_the_cards_stay_beside_the_open_part(open_app, size) -> None:
     hand.tap("Weld")
     hand.tap("All colours")
     assert hand.sees("Add a colour")
+    # The card of the part that is open is seen in the list, however low the window.
+    for part in ("week", "rug", "foundation"):
+        hand.shell.page.open(part)
+        settle()
+        pane, card = hand.shell.page.ids.overview_scroll, hand.shell.page._chosen_card()
+        low, at = pane.to_window(0, pane.y)[1], card.to_window(*card.pos)[1]
+        assert low <= at, part
+        assert at + card.height <= low + pane.height + 1, part
     hand.tap("Save the plan")
     rug = hand.app.desk.rug
     assert (rug.plan.knots_across, rug.plan.rows) == (240, 360)

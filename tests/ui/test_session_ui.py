@@ -380,6 +380,10 @@ def test_the_day_that_is_meant_is_in_sight_however_low_the_window(open_app, demo
         sheet = hand.shell.sheet.ids.scroll
         low = sheet.to_window(0, sheet.y)[1]
         assert low <= key.to_window(*key.center)[1] <= low + sheet.height
+        # And which day of the week its column is, wherever the days are scrolled to.
+        heads = [head.to_window(*head.pos)[1] for head in days.ids.weekdays.children]
+        assert len(heads) == 7
+        assert min(heads) >= low + sheet.height
         hand.key_back()
 
 

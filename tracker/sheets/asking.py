@@ -313,11 +313,12 @@ class MonthDays(Column):
         self._fill()
 
     def _fill(self) -> None:
-        grid = self.ids.days
+        grid, weekdays = self.ids.days, self.ids.weekdays
         grid.clear_widgets()
+        weekdays.clear_widgets()
         self.ids.month.text = month(self.shown_month)
         for index in range(7):
-            grid.add_widget(
+            weekdays.add_widget(
                 Text(
                     text=weekday_name((index + self.first_weekday) % 7, "narrow"),
                     style="small",

@@ -1,7 +1,7 @@
 """The touch parts every screen is made of: text, icons, keys, cards, fields, scrolling columns."""
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -66,6 +66,30 @@ def _rest(scroll: ScrollView, scroll_y: float) -> None:
     scroll._update_effect_bounds()
     scroll.effect_y.reset(scroll.effect_y.max * scroll_y)
     scroll.scroll_y = scroll_y
+
+
+def bring_into_sight(scroll: ScrollView, find: Callable[[], Widget | None]) -> None:
+    """Scroll, once everything has its place, as little as it takes until a widget of the content is seen whole.
+
+    Parameters
+    ----------
+    find
+        Returns the widget: by then the content may have been filled anew. None: nothing is scrolled.
+    """
+
+    def bring(_dt: float) -> None:
+        content, widget = scroll.children[0] if scroll.children else None, find()
+        hidden = content.height - scroll.height if content is not None else 0.0
+        if hidden <= 0 or widget is None:
+            return
+        # What of the content lies below the window, as it is scrolled and as it may be.
+        below = hidden * scroll.scroll_y
+        least, most = widget.y + widget.height + look.gap - scroll.height, widget.y - look.gap
+        wished = min(max(below, least - content.y), most - content.y)
+        if wished != below:
+            rest_at(scroll, min(1.0, max(0.0, wished / hidden)))
+
+    Clock.schedule_once(bring)
 
 
 def load_kv(module_file: str) -> None:

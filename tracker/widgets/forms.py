@@ -79,6 +79,7 @@ class CardKey(RowKey):
         chosen: bool = False,
         **kwargs: Any,
     ) -> None:
+        self.chosen = chosen
         super().__init__(text=answer or title, ground="chosen" if chosen else "card", **kwargs)
         if swatch:
             self.add_widget(

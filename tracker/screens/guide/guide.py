@@ -29,7 +29,7 @@ from tracker.presenters.whole_plan import whole_plan
 from tracker.shell.empty import no_rug
 from tracker.shell.filled_page import FilledPage
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Card, RowKey, TickRow, load_kv
+from tracker.widgets.basics import Card, RowKey, TickRow, bring_into_sight, load_kv, rest_at
 from tracker.widgets.forms import FormColumn, lay_side_by_side
 from tracker.widgets.look import look
 from tracker.words import _
@@ -70,6 +70,8 @@ class GuidePage(FilledPage):
 
     following = StringProperty("")
     """What the key says that leads to what comes next, once this stage is ticked off; "" before."""
+    beside = BooleanProperty(False)
+    """Whether the list stands beside the stage that is open."""
 
     def __init__(self, **kwargs: Any) -> None:
         self._following: Callable[[], None] | None = None
@@ -112,7 +114,9 @@ class GuidePage(FilledPage):
     def fill(self) -> None:
         desk = self.desk
         self.title = _("Guide")
-        columns = self.ids.columns
+        columns, stages = self.ids.columns, self.ids.list
+        stages.clear_widgets()
+        self.beside = False
         plan = whole_plan.of(desk)
         self._show_following((), None)
         if plan is None:
@@ -123,22 +127,23 @@ class GuidePage(FilledPage):
         opened = next((card for card in cards if card.stage == self._stage), None)
         if opened is None and wide:
             opened = next((card for card in cards if card.stands_here), cards[0])
-        boxes = []
-        if opened is None or wide:
-            box = FormColumn(pos_hint={"top": 1})
-            for card in cards:
-                key = StageKey(card=card, is_open=card is opened)
-                key.bind(on_release=lambda key: self.open_stage(key.card.stage))
-                box.add_widget(key)
-            boxes.append(box)
+        self.beside = wide
+        bring_into_sight(self.ids.list_scroll, self._open_key)
+        page = FormColumn(pos_hint={"top": 1})
+        for card in cards if opened is None or wide else ():
+            key = StageKey(card=card, is_open=card is opened)
+            key.bind(on_release=lambda key: self.open_stage(key.card.stage))
+            (stages if wide else page).add_widget(key)
         if opened is not None:
             self.title = opened.title
-            box = FormColumn(pos_hint={"top": 1})
-            self._fill(box, opened)
-            boxes.append(box)
+            self._fill(page, opened)
         # Below what scrolls: whoever ticks the last step sees it wherever that stands.
         self._show_following(cards, None if opened is None or opened.share < 1 else opened.stage)
-        lay_side_by_side(columns, boxes)
+        lay_side_by_side(columns, (page,))
+
+    def _open_key(self) -> StageKey | None:
+        """Return the head of the stage that is open, in the list beside it."""
+        return next((key for key in self.ids.list.children if key.is_open), None)
 
     def _fill(self, box: FormColumn, card: GuideCard) -> None:
         for words in card.cautions:
@@ -182,7 +187,7 @@ class GuidePage(FilledPage):
     def open_stage(self, stage: GuideStage) -> None:
         """Show one stage."""
         self._stage, self._from_list = stage.value, True
-        self.rest()
+        rest_at(self.ids.scroll, 1.0)
         self.show()
 
     def tick(self, step: GuideStep) -> None:

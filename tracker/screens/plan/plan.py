@@ -31,7 +31,7 @@ from tracker.screens.plan.yarn_part import YarnPart
 from tracker.sheets.asking import ask_doubt
 from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
-from tracker.widgets.basics import Key, Text, load_kv, rest_at
+from tracker.widgets.basics import Key, Text, bring_into_sight, load_kv, rest_at
 from tracker.widgets.forms import CardKey
 from tracker.widgets.look import look
 from tracker.words import _
@@ -259,6 +259,8 @@ class PlanPage(Page):
             # What was said, and what could be undone, was of the part that was open.
             self.shell.dismiss_toast()
             rest_at(self._panes[1], 1.0)
+            if wide:
+                bring_into_sight(self._panes[0], self._chosen_card)
         # Large type needs the room for what is asked.
         self.summary = (
             ""
@@ -266,6 +268,11 @@ class PlanPage(Page):
             else view.summary(form, self.book, self.cartoon.picture, self.desk.taught_pace(form.rug_id))
         )
         self._show_forward(open_part, wide)
+
+    def _chosen_card(self) -> CardKey | None:
+        """Return the card of the part that is open, in the list beside it."""
+        cards = (card for card in self._boxes[0].children if isinstance(card, CardKey))
+        return next((card for card in cards if card.chosen), None)
 
     def _show_panes(self, wide: bool, open_part: str) -> None:
         """Put the cards, the open part, or both on the page."""
