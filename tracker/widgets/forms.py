@@ -236,7 +236,7 @@ def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:
 
     def measure(*_args: Any) -> None:
         # Boxes that were taken off, as when the page is filled anew, are laid out once more: the page ended where theirs did.
-        if boxes[0].parent is columns:
+        if boxes[0] in columns.children:
             columns.height = max(box.height for box in boxes) + columns.padding[1] + columns.padding[3]
 
     for box in boxes:
