@@ -96,8 +96,12 @@ def test_a_painted_run_is_an_act_and_need_follows(open_app, demo) -> None:
     look_near(hand, (row, knot))
     name = other_yarn(desk.rug, (row, knot))
     before = desk.rug
+    stood = (hand.shell.page.ids.stage.y, hand.shell.page.ids.stage.height)
     hand.tap(palette_key(hand, name))
     assert hand.shell.page.tool == "paint"
+    assert (hand.shell.page.ids.stage.y, hand.shell.page.ids.stage.height) == stood, (
+        "another hint moves no square"
+    )
     hand.drag(place_of(hand, (row, knot - 1)), place_of(hand, (row, knot + 2)))
     after = desk.rug
     assert [name_at(after, (row, k)) for k in range(knot - 1, knot + 3)] == [name] * 4

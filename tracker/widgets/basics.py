@@ -78,10 +78,11 @@ def bring_into_sight(scroll: ScrollView, find: Callable[[], Widget | None]) -> N
     """
 
     def bring(_dt: float) -> None:
-        content, widget = scroll.children[0] if scroll.children else None, find()
-        hidden = content.height - scroll.height if content is not None else 0.0
-        if hidden <= 0 or widget is None:
+        widget = find()
+        if widget is None or not scroll.children or scroll.children[0].height <= scroll.height:
             return
+        content = scroll.children[0]
+        hidden = content.height - scroll.height
         # What of the content lies below the window, as it is scrolled and as it may be.
         below = hidden * scroll.scroll_y
         least, most = widget.y + widget.height + look.gap - scroll.height, widget.y - look.gap

@@ -90,6 +90,13 @@ class RunName(PlainLabel):
     """A yarn's name, as large as every name of the row is."""
 
 
+class NoteKey(Key):
+    """A line that says what is near, and answers it when it is tapped: lower than what is tapped at each row, whose room it takes."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(style="small", strong=False, halign="left", icon_side=22, **kwargs)
+
+
 class RunTile(Tappable, BoxLayout):
     """One run: swatch, number of knots, name. Dimmed when it is tied."""
 
@@ -162,9 +169,9 @@ class LoomPage(Page):
         self._place_left: tuple[str, dict[str, Any]] | None = None
         self.part_key = Key(icon="team", loom=True)
         self.part_key.bind(on_release=lambda _key: self.ask_part(), height=self._measure_part)
-        self.lot_key = Key(icon="skein", loom=True)
+        self.lot_key = NoteKey(icon="skein")
         self.lot_key.bind(on_release=lambda _key: self.ask_lot(), height=self._measure_part)
-        self.mark_key = Key(icon="flag", loom=True)
+        self.mark_key = NoteKey(icon="flag")
         self.mark_key.bind(on_release=lambda _key: self.ask_mark(), height=self._measure_part)
         self.wrong_key = Key(text=_("Something wrong in this row?"), icon="flag", role="quiet")
         self.wrong_key.bind(on_release=lambda _key: self.ask_wrong(), height=self._measure_part)

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from functools import partial
+from functools import cache, partial
 from typing import Any
 
 import numpy as np
@@ -161,6 +161,15 @@ class MendingPage(Page):
         self._walk_at = 0
         self._walks_doubts = False
         self._beside: int | None = None
+
+    @staticmethod
+    @cache
+    def two_lines_px(font_size: float, leading: float) -> float:
+        """Return the height of words on two lines, px."""
+        words = Text(text="Ag\nAg")
+        words.font_size, words.line_height = font_size, leading
+        words.texture_update()
+        return float(words.texture_size[1])
 
     # --- coming and going
 
@@ -442,7 +451,8 @@ class MendingPage(Page):
         self._redo = []
         self.show()
         if not self.walking:
-            self.shell.toast(changed_words(int((before.cells != after.cells).sum())), undo=self.undo)
+            # With no key of its own: Undo stands in the bar right beside it.
+            self.shell.toast(changed_words(int((before.cells != after.cells).sum())))
         if then is not None:
             then()
 
