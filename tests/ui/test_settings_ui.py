@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from tests.ui.handed_time import pass_time
 from tracker.domain.act import ActKind
+from tracker.presenters.settings import COUNTRIES, country_name
 from tracker.previews.draw import settle
+from tracker.sheets.asking import ListedKey
 
 
 def open_settings(hand) -> None:
@@ -54,6 +56,35 @@ def test_a_country_adds_its_holidays_and_undo_takes_them_back(open_app, demo) ->
     desk = hand.app.desk
     open_settings(hand)
     hand.tap("Public holidays count as days off")
+    sheet = hand.shell.sheet.content
+
+    def listed() -> list[str]:
+        return [key.text for key in reversed(sheet.ids.listed.children) if isinstance(key, ListedKey)]
+
+    # All of them, none first; typed letters narrow the list, and the field stays where it is.
+    assert listed()[0] == "no public holidays"
+    assert len(listed()) == len(COUNTRIES)
+    assert listed()[1] == "Afghanistan"
+    assert listed().index("Türkiye") < listed().index("United Kingdom"), "its letter is no last one"
+    stood = sheet.ids.stays.to_window(*sheet.ids.stays.pos)
+    for letters, wanted in (
+        ("ger", ["Germany", "Algeria", "Niger"]),
+        ("türki", ["Türkiye"]),
+        ("kingdom", ["United Kingdom"]),
+    ):
+        sheet.ids.stays.text = letters
+        settle()
+        assert listed() == [name for name in wanted if name in {country_name(code) for code in COUNTRIES}]
+        assert sheet.ids.stays.to_window(*sheet.ids.stays.pos) == stood
+        first = next(key for key in reversed(sheet.ids.listed.children) if isinstance(key, ListedKey))
+        assert stood[1] - 100 < first.to_window(*first.pos)[1] < stood[1], "right below the field"
+    sheet.ids.stays.text = "qq"
+    settle()
+    assert hand.sees("Nothing found.")
+    sheet.ids.stays.text = "turk"
+    assert "Türkiye" in listed(), "not every keyboard has ü"
+    sheet.ids.stays.text = "ger"
+    settle()
     hand.tap("Germany")
     assert desk.setting("country") == "DE"
     assert any(off.first_day.isoformat() == "2026-12-25" for off in desk.holidays)

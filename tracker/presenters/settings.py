@@ -97,6 +97,18 @@ def country_name(code: str) -> str:
     return Locale.parse(language()).territories.get(code, code)
 
 
+def usual_countries(chosen: str) -> tuple[str, ...]:
+    """Return those that are likely wanted: none, the one that holds now, and where most speak the language in use (CLDR)."""
+    from babel.core import get_global
+
+    from tracker.words import language
+
+    likely = str(get_global("likely_subtags").get(language(), "")).rpartition("_")[2]
+    # English is spoken in too many.
+    home = likely if language() != "en" and likely in COUNTRIES else ""
+    return tuple(dict.fromkeys(("", chosen, home)))
+
+
 def first_weekday(book_settings: dict[str, Any]) -> int:
     """Return the day a week begins with, 0 = Monday."""
     day = book_settings.get("first_weekday")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import calendar
 import re
+import unicodedata
 from collections.abc import Callable, Iterable
 from datetime import date
 from typing import Any, TypeVar, overload
@@ -11,17 +12,18 @@ from typing import Any, TypeVar, overload
 from kivy.clock import Clock
 from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
+from kivy.uix.widget import Widget
 
 from tracker.domain.errors import BadEntry, LoomsideError
 from tracker.domain.rules import check_typed
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.settings import first_weekday
 from tracker.shell.shell import Shell
-from tracker.widgets.basics import Choice, Column, Key, Text, load_kv
+from tracker.widgets.basics import Choice, Column, Key, RowKey, Rule, Text, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
 from tracker.widgets.forms import words_width
 from tracker.widgets.look import look
-from tracker.words import _, decimal_sign, month, number, weekday_name
+from tracker.words import _, decimal_sign, month, number, plainly, weekday_name
 
 MOST_DIGITS = 9
 
@@ -401,6 +403,98 @@ def ask_choice(
         column.add_widget(key)
     shell.open_sheet(title, column)
     return column
+
+
+class ListedKey(RowKey):
+    """One line of a long list."""
+
+    text = StringProperty("")
+    chosen = BooleanProperty(False)
+    value = ObjectProperty(None, allownone=True)
+
+
+def _bare(words: str) -> str:
+    """Return words as they are looked for: without what stands over or under letters, which not every keyboard has at hand."""
+    return "".join(
+        letter for letter in unicodedata.normalize("NFD", plainly(words)) if not unicodedata.combining(letter)
+    )
+
+
+def _rank(name: str, letters: str) -> tuple[bool, bool, str]:
+    """Return how far down a name stands in which the letters were found."""
+    return not name.startswith(letters), f" {letters}" not in f" {name}", name
+
+
+class LongChoice(Column):
+    """One of many, in the order of their names; typed letters narrow the list, and the usual ones come first."""
+
+    whole_px = NumericProperty(0.0)
+    """Height of the whole list, px."""
+
+    def __init__(
+        self,
+        choices: Iterable[tuple[str, Any]],
+        usual: Iterable[Any],
+        done: Callable[[Any], None],
+        chosen: object,
+        **kwargs: Any,
+    ) -> None:
+        super().__init__(**kwargs)
+        self._choices = sorted(choices, key=lambda choice: _bare(choice[0]))
+        named = {value: name for name, value in self._choices}
+        self._usual = [(named[value], value) for value in dict.fromkeys(usual) if value in named]
+        self._done, self._chosen = done, chosen
+        self.ids.listed.fbind("minimum_height", self._keep_height)
+        self.narrow("")
+
+    def _keep_height(self, _listed: object, height: float) -> None:
+        self.whole_px = max(self.whole_px, height)
+
+    def narrow(self, letters: str) -> None:
+        """List what begins with the letters, then what has a word that does, then what holds them."""
+        listed, wanted = self.ids.listed, _bare(letters.strip())
+        listed.clear_widgets()
+        if not wanted:
+            for choice in self._usual:
+                self._add(*choice)
+            if self._usual:
+                listed.add_widget(Column(padding=(0, look.gap, 0, 0)))
+                listed.add_widget(Rule())
+                listed.add_widget(Column(padding=(0, look.gap, 0, 0)))
+            usual = {value for _name, value in self._usual}
+            found = [choice for choice in self._choices if choice[1] not in usual]
+        else:
+            found = [choice for choice in self._choices if wanted in _bare(choice[0])]
+            found.sort(key=lambda choice: _rank(_bare(choice[0]), wanted))
+        for choice in found:
+            self._add(*choice)
+        if not listed.children:
+            listed.add_widget(Text(text=_("Nothing found."), tone="soft"))
+        listed.add_widget(Widget())  # what room is left lies below them
+
+    def _add(self, name: str, value: Any) -> None:
+        key = ListedKey(text=name, value=value, chosen=value == self._chosen)
+        key.bind(on_release=lambda key: self._done(key.value))
+        self.ids.listed.add_widget(key)
+
+
+def ask_one_of_many(
+    shell: Shell,
+    title: str,
+    choices: Iterable[tuple[str, _Choice]],
+    done: Callable[[_Choice], None],
+    chosen: object = _NONE_YET,
+    usual: Iterable[_Choice] = (),
+) -> LongChoice:
+    """Ask for one of many that are known by name; as `ask_choice`, with the `usual` values on top."""
+
+    def pick(value: _Choice) -> None:
+        shell.close_sheet()
+        done(value)
+
+    asked = LongChoice(choices, usual, pick, chosen)
+    shell.open_sheet(title, asked)
+    return asked
 
 
 def _tell(column: Column, told: str) -> None:

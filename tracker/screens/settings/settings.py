@@ -10,7 +10,7 @@ from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker import words
 from tracker.presenters import settings as presenter
-from tracker.sheets.asking import ask_choice, ask_number
+from tracker.sheets.asking import ask_choice, ask_number, ask_one_of_many
 from tracker.sheets.weavers import ask_first_weaver, ask_whom_to_rename
 from tracker.shell.page import Page
 from tracker.shell.undo import undoable
@@ -133,13 +133,13 @@ class SettingsPage(Page):
 
     def ask_country(self) -> None:
         """Choose whose public holidays are days off."""
-        named = sorted((presenter.country_name(code), code) for code in presenter.COUNTRIES if code)
-        ask_choice(
+        ask_one_of_many(
             self.shell,
             _("Public holidays of"),
-            [(presenter.country_name(""), ""), *named],
+            [(presenter.country_name(code), code) for code in presenter.COUNTRIES],
             lambda code: self.write("country", code, _("Public holidays changed.")),
             self.state.country,
+            presenter.usual_countries(self.state.country),
         )
 
     def ask_lead(self) -> None:
