@@ -196,9 +196,15 @@ def foretold_amount(amount: Decimal, up: bool = False) -> Decimal:
     """Return a foretold amount of money in three digits, whole from ten on; `up`: never less than it is."""
     if abs(amount) < 10:
         return amount
-    grain = max(amount.adjusted() - MONEY_DIGITS + 1, 0)
-    steps = amount.scaleb(-grain).quantize(Decimal(1), ROUND_CEILING if up else ROUND_HALF_UP)
-    return steps.scaleb(grain)
+    step = foretold_step(amount)
+    return (amount / step).quantize(Decimal(1), ROUND_CEILING if up else ROUND_HALF_UP) * step
+
+
+def foretold_step(amount: Decimal) -> Decimal:
+    """Return the step in which an amount is foretold: cents below ten, else that of its third digit, whole at least."""
+    if abs(amount) < 10:
+        return Decimal(1).scaleb(-MONEY_DECIMALS)
+    return Decimal(1).scaleb(max(amount.adjusted() - MONEY_DIGITS + 1, 0))
 
 
 def foretold_money(amount: Decimal, currency: str | None = None, up: bool = False) -> str:
@@ -227,6 +233,20 @@ def mass_as_weighed(mass_g: float) -> str:
     return mass(mass_g)
 
 
+def small_mass(mass_g: float) -> str:
+    """Return a mass, to the tenth where it is less than ten grams."""
+    return _("{number} g").format(number=number(mass_g, 1)) if mass_g < SMALL_G else mass(mass_g)
+
+
+SMALL_G = 10.0
+"""Grams below which `small_mass` says tenths."""
+
+
+def shown_small_g(mass_g: float) -> float:
+    """Return the grams that `small_mass` says of a mass."""
+    return as_said(mass_g, 1) if mass_g < SMALL_G else shown_g(mass_g)
+
+
 def shown_g(mass_g: float) -> float:
     """Return the grams that `mass` says of a mass: whole ones, from a kilogram on whole tens."""
     mass_g = round(mass_g, EXACT_TO)
@@ -242,6 +262,19 @@ def shown_difference_g(mass_g: float, less_g: float) -> float:
     Where both are said alike it is the true difference.
     """
     return (shown_g(mass_g) - shown_g(less_g)) or mass_g - less_g
+
+
+def mass_each(whole_g: float, count: int) -> str:
+    """Return what each of some equal parts weighs, so fine that they make what `mass` says of the whole."""
+    if count <= 1:
+        return mass(whole_g)
+    told_g, each_g = shown_g(whole_g), whole_g / count
+    half_g = 0.5 if abs(told_g) < 999.5 else 5.0
+    if each_g >= 999.5:
+        each_kg, decimals = rate_that_makes(each_g / 1000, count, told_g / 1000, half_g / 1000, fewest=2)
+        return _("{number} kg").format(number=number(each_kg, decimals))
+    said_g, decimals = rate_that_makes(each_g, count, told_g, half_g)
+    return _("{number} g").format(number=number(said_g, decimals))
 
 
 def shown_sum_g(parts_g: Iterable[float]) -> float:
@@ -266,14 +299,114 @@ def hours(value: float) -> str:
     """Return hours with their unit, those below one in minutes: "2.5 h", "50 min"; those of a day to the quarter, as they are given."""
     if 0 < round(value * 60) < 60:
         return hours_and_minutes(value)
-    return _("{number} h").format(number=number(value, 2 if value <= 24 else 0))
+    return _("{number} h").format(number=number(value, hours_decimals(value)))
+
+
+def hours_decimals(value: float) -> int:
+    """Return the decimals that `hours` says of hours that are no minutes."""
+    return 2 if value <= 24 else 0
+
+
+WHOLE_HOURS_FROM = 20.0
+"""Hours of work from which on tenths are not said: nobody knows them so well."""
 
 
 def work_words(hours_: float) -> str:
-    """Return a stretch of work as one would say it: minutes below an hour, then half hours."""
-    if hours_ < 0.96:
-        return _("{number} min").format(number=number(max(5, 5 * round(12 * hours_))))
-    return _("{number} h").format(number=number(round(2 * hours_) / 2, 1) if hours_ < 20 else number(hours_))
+    """Return a stretch of work as it is foreseen: minutes below an hour, then tenths of an hour, from twenty hours on whole ones."""
+    if round(hours_ * 60) < 60:
+        return _("{number} min").format(number=number(max(1 if hours_ > 0 else 0, round(hours_ * 60))))
+    return _("{number} h").format(number=number(hours_, 1 if hours_ < WHOLE_HOURS_FROM else 0))
+
+
+def shown_work_h(hours_: float) -> float:
+    """Return the hours that `work_words` says of a stretch of work."""
+    if round(hours_ * 60) < 60:
+        return max(1 if hours_ > 0 else 0, round(hours_ * 60)) / 60
+    return as_said(hours_, 1 if hours_ < WHOLE_HOURS_FROM else 0)
+
+
+def shown_rest_h(whole_h: float, part_h: float) -> float:
+    """Return what is left of a stretch of work beside a part of it, so that both parts make the whole as each is said."""
+    return (shown_work_h(whole_h) - shown_work_h(part_h)) or whole_h - part_h
+
+
+def half_work_h(hours_: float) -> float:
+    """Return half of the last digit that `work_words` says, in hours."""
+    if round(hours_ * 60) < 60:
+        return 0.5 / 60
+    return 0.05 if hours_ < WHOLE_HOURS_FROM else 0.5
+
+
+def as_said(value: float, decimals: int) -> float:
+    """Return the number that `number` says of a value: from the figure as it is written, halves to the even one."""
+    return float(Decimal(str(value)).quantize(Decimal(1).scaleb(-decimals)))
+
+
+MOST_RATE_DECIMALS = 4
+"""Of a rate that is told: a thousand rows of some minutes want two."""
+
+
+def rate_that_makes(
+    rate: float, count: float, total: float, half: float, fewest: int = 0
+) -> tuple[float, int]:
+    """Return a rate as it is said, and its decimals, so that whoever multiplies comes to the total that stands beside it.
+
+    Parameters
+    ----------
+    rate
+        As it is reckoned.
+    count, total
+        As both are said, in the rate's own unit.
+    half
+        Half of the last digit of the total: what rounding may leave.
+    fewest
+        Decimals that are said where they do.
+
+    Notes
+    -----
+    The rate is given as many decimals as it takes. Where its own rounding misses the total by a hair, the total by the count is
+    said, unless that would move the rate by more than its last digit.
+    """
+    for decimals in range(fewest, MOST_RATE_DECIMALS + 1):
+        by_total = as_said(total / count, decimals)
+        fitting = (as_said(rate, decimals), by_total if abs(by_total - rate) <= 10.0**-decimals else 0.0)
+        for said in fitting:
+            if said > 0 and abs(said * count - total) <= half * (1 - 1e-9):
+                return said, decimals
+    return by_total, decimals
+
+
+def divisor_that_makes(rate: float, whole: float, total: float, half: float) -> tuple[float, int]:
+    """Return a rate as it is said, and its decimals, so that whoever divides a whole by it comes to the total that is told.
+
+    Parameters
+    ----------
+    rate
+        As it is reckoned, such as knots an hour.
+    whole, total
+        As both are said, such as knots and hours.
+    half
+        Half of the last digit of the total: what rounding may leave.
+    """
+    for decimals in range(MOST_RATE_DECIMALS + 1):
+        for said in (as_said(rate, decimals), as_said(whole / total, decimals) if total else 0.0):
+            near = abs(said - rate) <= 10.0**-decimals
+            if said > 0 and near and abs(whole / said - total) <= half * (1 - 1e-9):
+                return said, decimals
+    return as_said(rate, 0), 0
+
+
+def parts_that_add_up(parts: Sequence[float], grain: float = 1.0) -> tuple[float, ...]:
+    """Return parts in whole steps of `grain` that make their whole in such steps.
+
+    What rounding down left over goes to those that lost the most by it, so that each is less than a step off.
+    """
+    steps = [math.floor(part / grain + 1e-9) for part in parts]
+    over = round(math.fsum(parts) / grain) - sum(steps)
+    order = sorted(range(len(parts)), key=lambda place: steps[place] - parts[place] / grain)
+    for place in order[: max(over, 0)]:
+        steps[place] += 1
+    return tuple(step * grain for step in steps)
 
 
 def hours_and_minutes(value: float) -> str:
@@ -366,6 +499,37 @@ def _day_short(value: date, with_year: bool, locale: str) -> str:
     if locale.startswith("en"):
         return dates.format_date(value, "d MMM y" if with_year else "d MMM", locale=locale)
     return dates.format_skeleton("yMMMd" if with_year else "MMMd", value, locale=locale)
+
+
+def first_and_last(
+    first: date, last: date, today: date | None = None, *, wide: bool = False
+) -> tuple[str, str]:
+    """Return the two ends of a range of days, each with its year where a reader could take it for another.
+
+    Two days of this year need none; of another one the last says it for both. Over the turn of a year each says its own, but
+    for one of this year that can be of no other: "24 Dec to 28 Jan 2027". Every range goes by this rule.
+
+    Parameters
+    ----------
+    today
+        None: what is said outlasts this year, as on paper.
+    wide
+        With the month's whole name.
+    """
+    say = day if wide else day_short
+    this_year = today is not None and first.year == today.year
+    over_one_turn = last.year - first.year == 1 and (first.month, first.day) > (last.month, last.day)
+    plain_first = first.year == last.year or (this_year and over_one_turn)
+    plain_last = this_year and first.year == last.year
+    return say(first, first if plain_first else None), say(last, last if plain_last else None)
+
+
+def days_from_to(first: date, last: date, today: date | None = None, *, wide: bool = False) -> str:
+    """Say a range of days: "24 Dec to 30 Dec", "24 Dec to 28 Jan 2027"; one day alone."""
+    if first == last:
+        return (day if wide else day_short)(last, today)
+    early, late = first_and_last(first, last, today, wide=wide)
+    return _("{early} to {late}").format(early=early, late=late)
 
 
 def weekday(value: date, width: Width = "wide") -> str:

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import date
+import re
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from tests.presenters.rugs import book, plan, session
+from tests.properties import examples
 from tracker import words
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
 from tracker.presenters.answer_words import (
     day_range,
-    days_from_to,
     mass_range,
     mass_range_in_full,
     mass_with_range,
@@ -24,6 +27,7 @@ from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.weeks import rows_by_week
 from tracker.reports.text_form import as_text
+from tracker.words import days_from_to
 
 TODAY = date(2026, 11, 25)
 
@@ -61,7 +65,11 @@ def test_a_range_of_one_day_is_that_day_and_no_range() -> None:
 @pytest.mark.parametrize(
     ("early", "late", "said"),
     [
-        (date(2026, 12, 3), date(2027, 1, 9), "3 Dec to 9 Jan"),
+        (date(2026, 12, 3), date(2026, 12, 9), "3 Dec to 9 Dec"),
+        (date(2026, 12, 3), date(2027, 1, 9), "3 Dec to 9 Jan 2027"),
+        (date(2027, 2, 4), date(2027, 6, 3), "4 Feb to 3 Jun 2027"),
+        (date(2026, 12, 3), date(2027, 12, 9), "3 Dec 2026 to 9 Dec 2027"),
+        (date(2025, 11, 28), date(2026, 1, 4), "28 Nov 2025 to 4 Jan 2026"),
         (date(2027, 6, 7), date(2027, 11, 22), "7 Jun to 22 Nov 2027"),
         (date(2026, 12, 24), date(2028, 1, 24), "24 Dec 2026 to 24 Jan 2028"),
         (date(2027, 12, 24), date(2028, 1, 24), "24 Dec 2027 to 24 Jan 2028"),
@@ -71,6 +79,34 @@ def test_a_range_of_one_day_is_that_day_and_no_range() -> None:
 def test_a_year_is_said_where_another_could_be_meant(early: date, late: date, said: str) -> None:
     assert days_from_to(early, late, date(2026, 11, 27)) == said
     assert " to " not in days_from_to(late, late, date(2026, 11, 27))
+
+
+@examples(150)
+@given(
+    first=st.dates(date(2024, 1, 1), date(2029, 12, 31)),
+    days=st.integers(1, 900),
+    today=st.dates(date(2026, 1, 1), date(2027, 12, 31)),
+    wide=st.booleans(),
+)
+def test_whoever_reads_a_range_of_days_comes_to_its_years(
+    first: date, days: int, today: date, wide: bool
+) -> None:
+    last = first + timedelta(days=days)
+    early, late = days_from_to(first, last, today, wide=wide).split(" to ")
+    pattern = "%d %B %Y" if wide else "%d %b %Y"
+    babels = {"Sept": "Sep"}
+
+    def on(words: str, year: int) -> date:
+        for short, usual in babels.items():
+            words = re.sub(rf"\b{short}\b", usual, words)
+        told = words if re.search(r"\d{4}$", words) else f"{words} {year}"
+        return datetime.strptime(told, pattern).replace(tzinfo=UTC).date()
+
+    # A last day without a year is of this one; a first one is of the last one's year, or of the one before where it must be.
+    read_last = on(late, today.year)
+    same = on(early, read_last.year)
+    read_first = same if same <= read_last else on(early, read_last.year - 1)
+    assert (read_first, read_last) == (first, last)
 
 
 def test_a_range_of_masses_is_said_only_where_its_ends_differ() -> None:

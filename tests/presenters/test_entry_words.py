@@ -94,8 +94,8 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
         Session(id="s", **OF_RUG, rows=5, hours=2.5, weavers=("ann", "bo"), note="warm",
                 places=(("ann", 1, 60), ("bo", 61, 100)), ahead=(("bo", 2),), begun_knots=12,
                 used=(("red", 2.0), ("weft", 1.0))),
-        "+5 rows, 12 knots of the next row, 2.5 h, 2 balls, 1 shuttle",
-        [("Day", SAID), ("Rows", "+5"), ("Begun", "12 knots of the next row"), ("Hours", "2.5 h"),
+        "+5 rows, 12 knots of the next row, 2.5 h each, 2 balls, 1 shuttle",
+        [("Day", SAID), ("Rows", "+5"), ("Begun", "12 knots of the next row"), ("Hours", "2.5 h each"),
          ("Who wove", "Ann and Bo"), ("Places across the width", "Ann: knots 1 to 60 and Bo: knots 61 to 100"),
          ("Ahead", "Bo: 2 rows ahead"), ("Used up", "2 balls of Madder and 1 shuttle of Ground weft"), ("Note", "warm")],
     ),
@@ -198,7 +198,7 @@ TOLD: list[tuple[Any, str, list[tuple[str, str]]]] = [
     ),
     (
         DaysOff(id="d", rug_id="rug", first_day=DAY, last_day=date(2027, 1, 3), reason="market"),
-        "24 Nov to 3 Jan: market",
+        "24 Nov to 3 Jan 2027: market",
         [("First day", SAID), ("Last day", "3 January 2027"), ("Reason", "market"), ("Counts for", "Little field")],
     ),
     (

@@ -305,7 +305,7 @@ def test_the_hours_left_the_pace_and_the_week_multiply_out_to_the_date() -> None
     assert state.left == "About 61 h at the loom are left."
     assert state.rests_on[:2] == (
         "150 rows to come at 24.4 min a row: 61 h.",
-        "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December. Planned: 15 h a week.",
+        "61 h at 17.08 h a week, days off included: 3.6 weeks, until 20 December. Planned: 15 h a week.",
     )
 
 
@@ -315,7 +315,7 @@ def test_beside_the_pace_to_come_stands_what_it_has_been() -> None:
     state = finish.build_finish_state(rug, replace(answers(), where=replace(answers().where, knots_begun=50)))
     assert state.rests_on[:2] == (
         "149.5 rows to come at 24.5 min a row: 61 h. So far it was 40 min a row.",
-        "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December. So far it was 8 h in 5 days (planned: 15 h a week).",
+        "61 h at 17.08 h a week, days off included: 3.6 weeks, until 20 December. So far it was 8 h in 5 days (planned: 15 h a week).",
     )
     # Ten evenings: the first five took 30 min a row, the last five 36.
     longer = book(*(session(1 + 2 * n, 5, 2.5 if n < 5 else 3.0, id=f"s{n}") for n in range(10)))

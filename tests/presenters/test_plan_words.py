@@ -485,9 +485,9 @@ def test_saving_says_what_the_plan_comes_to() -> None:
     assert view.saved_words(form()) == "The plan of Little field is changed."
     assert view.saved_words(form(new=True)) == "Little field is planned: 20,000 knots in 200 rows."
     assert view.plan_line(20000, 1234.0, 40.4) == "20,000 knots, about 40 h, finished 1.23 kg"
-    # The material page says half hours as well.
+    # The material page says tenths of an hour as well.
     assert view.plan_line(2400, 50.0, 4.56) == f"2,400 knots, about {work_words(4.56)}, finished 50 g"
-    assert "about 4.5 h" in view.plan_line(2400, 50.0, 4.56)
+    assert "about 4.6 h" in view.plan_line(2400, 50.0, 4.56)
     line = view.summary(form())
     # The material page reckons the same rug.
     planned = material_plan(RugBook(plan=rugs.plan(), yarns=rugs.yarns()))

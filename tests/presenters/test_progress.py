@@ -122,7 +122,7 @@ def test_hours_by_weekday_are_means_over_the_weeks_of_the_record() -> None:
     # 9.5 h in 15 days; 61 h until 20 December, 25 days.
     assert chart.told == (
         "So far 4.4 h a week (planned: 15 h a week), most on Monday. "
-        "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December."
+        "61 h at 17.08 h a week, days off included: 3.6 weeks, until 20 December."
     )
     over = replace(answers(), finish=None, finished=True)
     assert (
@@ -143,6 +143,15 @@ def test_pace_leaves_out_what_has_no_rows_or_no_hours() -> None:
     assert [y for _x, y in chart.trend] == [0.75, 0.75, 0.75]
 
 
+def test_hours_of_the_fewer_sessions_are_not_told_as_all_that_was_woven() -> None:
+    # One evening of 16 h among four: "16 h in 1 day" read as all there was.
+    rug = book(session(1, 10, None), session(2, 10, 16.0), session(3, 10, None), session(3, 5, None))
+    chart = progress.hours_by_weekday(rug, outlook(rug, TODAY))
+    assert chart.summary.startswith("So far 16 h in 1 of 4 sessions, the others without hours (planned:")
+    timed = book(session(1, 10, None), session(2, 10, 6.0), session(4, 10, 4.0))
+    assert progress.hours_by_weekday(timed, outlook(timed, TODAY)).summary.startswith("So far 10 h in 3 days")
+
+
 def test_the_week_in_full() -> None:
     # Monday 2 to Sunday 8 November: 3 h and 1.5 h on the Monday, 4 h on the Friday, half an hour on the Sunday.
     rug = book(
@@ -161,7 +170,7 @@ def test_the_week_in_full() -> None:
     assert (chart.title, chart.kind, chart.told, chart.x_range) == (
         "Hours by weekday", "bars",
         "So far 9 h a week (planned: 15 h a week), most on Monday. "
-        "61 h at 17.1 h a week, days off included: 3.6 weeks, until 20 December.", (-0.5, 6.5),
+        "61 h at 17.08 h a week, days off included: 3.6 weeks, until 20 December.", (-0.5, 6.5),
     )  # fmt: skip
     assert chart.y_range == (0.0, pytest.approx(4.5 * 1.08))
     assert chart.y_ticks == ((0.0, "0"), (1.0, "1"), (2.0, "2"), (3.0, "3"), (4.0, "4"))
@@ -205,7 +214,7 @@ def test_why_the_weeks_to_come_have_other_rows_than_the_usual_one_is_said() -> N
     assert why(87, 0.6) == ""
     assert why(95, 0.6) == ""
     # Twice as many rows at the hours a row that they took: from twice the hours a week, 12 of them, where it was 8 so far.
-    assert why(43.5, 0.6) == "It counts on 12 h at the loom a week; so far it was 7.9 h."
+    assert why(43.5, 0.6) == "It counts on 12.02 h at the loom a week; so far it was 7.9 h."
     assert why(174, 1.2).startswith("It counts on 1 h 12 min a row; so far it was ")
     assert why(43.5, 0.6, mean=22.0) == "Your weeks differ: on the average they had 22 rows."
 

@@ -87,7 +87,7 @@ def test_the_record_so_far_in_full() -> None:
         Fact("Pile", "9 mm", "wool, 2 colours"),
         Fact("Foundation", "linen warp", "every second warp half behind, 1 weft of cotton"),
         Fact("Weight", "about 4 g", "when finished: from the plan, without fringes and flat ends"),
-        Fact("At the loom", "3 days, 5.5 h", ""),
+        Fact("At the loom", "3 days, 5.5 h"),
         Fact("Woven by", "Ann and Bo", ""),
     )
     assert record.density_note == "As planned."

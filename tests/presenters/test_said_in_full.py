@@ -141,7 +141,7 @@ def test_what_is_to_buy_is_said_as_a_sum_that_adds_up() -> None:
 def test_days_and_ranges() -> None:
     assert words.day_range(TODAY, TODAY, TODAY) == "25 November"
     assert words.day_range(date(2026, 12, 1), date(2026, 12, 9), TODAY) == "likely 1 Dec to 9 Dec"
-    assert words.day_range(date(2026, 12, 1), date(2027, 1, 9), TODAY) == "likely 1 Dec to 9 Jan"
+    assert words.day_range(date(2026, 12, 1), date(2027, 1, 9), TODAY) == "likely 1 Dec to 9 Jan 2027"
     # Three hundred days on, a day and its month could be of either year.
     assert words.day_near(date(2027, 9, 20), TODAY) == "20 Sept"
     assert words.day_near(date(2027, 9, 21), TODAY) == "21 Sept 2027"
@@ -184,7 +184,7 @@ def test_the_first_view_whole() -> None:
         "Little field", "50", 50, 200, "row 51 next",
     )  # fmt: skip
     assert (state.finish_label, state.finish_figure, state.finish_range, state.wish) == (
-        "Last row, from 10 sessions", "20 January 2027", "likely 12 Jan to 31 Jan", "target 1 Feb",
+        "Last row, from 10 sessions", "20 January 2027", "likely 12 Jan to 31 Jan 2027", "target 1 Feb",
     )  # fmt: skip
     assert (state.act, state.next_page, state.basis, state.from_plan) == (
         "Log the session",
@@ -578,7 +578,7 @@ def test_beside_the_picture_stands_how_far_it_is_woven() -> None:
                         bands=((100, date(2026, 12, 30), date(2027, 1, 2), date(2027, 1, 5)),))  # fmt: skip
     (ahead,) = zoom.build_zoom_state(rug, told.answers(finish=band)).ahead
     assert (ahead.rows_up, ahead.words, ahead.span, ahead.from_row, ahead.to_row) == (
-        100.0, "2 Jan 2027", "30 Dec to 5 Jan", 100, 100,
+        100.0, "2 Jan 2027", "30 Dec to 5 Jan 2027", 100, 100,
     )  # fmt: skip
 
 
@@ -873,7 +873,7 @@ def test_the_finish_page_in_full() -> None:
     assert (state.label, state.figure, state.span) == (
         "Last row, from 10 sessions",
         "20 January 2027",
-        "likely 12 Jan to 31 Jan",
+        "likely 12 Jan to 31 Jan 2027",
     )
     assert (state.ready, state.left) == (
         "Ready 22 January 2027, with the steps after weaving.",
@@ -884,7 +884,7 @@ def test_the_finish_page_in_full() -> None:
         "1 February 2027", f"The last row by then: {chance}. That needs 4.3 rows on every weaving day.",
     )  # fmt: skip
     assert [(line.name, line.day, line.span) for line in state.marks] == [
-        ("Middle, row 100", "12 Dec", "9 Dec to 2 Jan")
+        ("Middle, row 100", "12 Dec", "9 Dec to 2 Jan 2027")
     ]
     assert [(step.step_id, step.name, step.days, step.done, step.note) for step in state.steps] == [
         ("a", "Wash", "4 days", True, "done 25 Nov"), ("b", "Shear", "1.5 days", False, "1.5 days"),

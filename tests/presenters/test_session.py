@@ -176,7 +176,9 @@ def test_hours_that_nobody_gave_are_told_from_given_ones_wherever_they_stand_lat
     assert facts["Hours at the loom"].figure == "about 9 h"
     assert [entry.hours for entry in weaver_entries(later)] == ["about 9 h"]
     taught = build_lesson_state(later, lessons_of(later), TODAY)
-    assert any(note.endswith("3 h of it usual hours, not given") for _label, _figure, note in taught.facts)
+    assert any(
+        note.endswith("; 3 h in 1 session as usual, not given") for _label, _figure, note in taught.facts
+    )
     told = list(csv.DictReader(sessions_table(later).decode("utf-8-sig").splitlines()))
     assert [line["hours given or usual"] for line in told] == ["", "", "usual, not given"]
 
@@ -662,7 +664,7 @@ def test_the_hours_of_a_day_are_added_up_and_said_as_the_form_says_them() -> Non
     assert asked(5.25, 20, "bo") == "", "another hand's day is another day"
     pair = replace(rug, plan=replace(rug.plan, weavers_planned=2))
     assert asked(9.0, of=pair) == "", "two seats of whom nobody is named logged side by side"
-    assert asked(5 / 60, 9) == "5 min for 9 rows: about 3 h is usual."
+    assert asked(5 / 60, 9) == "5 min for 9 rows: about 3.2 h is usual."
     slow = book(*(session(n, 2, 12.0) for n in range(1, 6)))
     assert asked(0.5, 1, of=slow) == "30 min for 1 row: about 6 h is usual."
     # Less than an hour is minutes in the record too, where a quarter was the finest: five minutes were none.

@@ -164,7 +164,10 @@ def test_the_figures_of_a_rug_of_which_hours_are_missing_divide() -> None:
         label: (figure, more) for label, figure, more in build_lesson_state(rug, lessons_of(rug), TODAY).facts
     }
     assert facts["Rows woven"][1] == "9,000 knots"
-    assert facts["Hours at the loom"] == ("26.5 h", "in 1 of 3 sessions; the others have no hours")
+    assert facts["Hours at the loom"] == (
+        "mostly not given",
+        "26.5 h given in 1 session; 2 sessions without hours",
+    )
     # 79 rows of 100 knots: 7,900 in 26.5 h are 298.
     assert facts["Knots an hour"] == (
         "298",
@@ -182,7 +185,7 @@ def test_hours_that_nobody_gave_are_not_told_as_none_and_an_unpicking_is_no_sess
     facts = {
         label: (figure, more) for label, figure, more in build_lesson_state(rug, lessons_of(rug), TODAY).facts
     }
-    assert facts["Hours at the loom"] == ("4 h", "in 1 of 2 sessions; the other has no hours")
+    assert facts["Hours at the loom"] == ("4 h", "4 h given in 1 session; 1 session without hours")
 
 
 def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
@@ -276,7 +279,10 @@ def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said()
     )
     lessons = lessons_of(usual)
     facts = {label: (figure, more) for label, figure, more in build_lesson_state(usual, lessons, TODAY).facts}
-    assert facts["Hours at the loom"] == ("10 h", "in 2 sessions; 6 h of it usual hours, not given")
+    assert facts["Hours at the loom"] == (
+        "10 h",
+        "4 h given in 1 session; 6 h in 1 session as usual, not given",
+    )
     said = "by one weaver: 1,000 knots in 4 h, in the 1 session with hours given; planned: 500"
     assert facts["Knots an hour"] == ("250", said)
     nobody = replace(usual, sessions=usual.sessions[1:])

@@ -130,7 +130,7 @@ def test_a_pair_tells_what_both_phones_have() -> None:
     line = twice_line(pair, names_of((book(),)), PHONES.__getitem__)
     assert line.headline == "2 November 2026: one evening, or two?"
     assert line.stays == "+5 rows, 3 h (this phone)"
-    assert line.goes == "+5 rows, 2 h, 1 ball of Madder (Bo's phone)"
+    assert line.goes == "+5 rows, 2 h each, 1 ball of Madder (Bo's phone)"
     assert line.pair == pair
 
 

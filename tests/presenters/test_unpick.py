@@ -61,6 +61,7 @@ def test_who_is_noted_with_unpicked_rows_is_told_beside_the_key_that_saves() -> 
     rug = with_cartoon(session(1, 2, weavers=("ann", "bo")))
     form = unpick.blank_form(rug, TODAY)
     assert unpick.build_unpick_state(form, rug, TODAY).noted == "At the loom: Ann and Bo"
+    assert unpick.build_unpick_state(form, rug, TODAY).hours_label == "Hours each"
     assert unpick.build_unpick_state(form, with_cartoon(), TODAY).noted == ""
 
 
@@ -74,7 +75,7 @@ def test_every_yarn_of_a_single_row_is_listed_however_little_of_it_is_in_there()
     lines = {line.yarn_id: line for line in unpick.lines_of(form, rug)}
     assert set(lines) == {need.yarn.id for need in (*account.pile, *account.wefts)}
     blue = lines["blue"]
-    assert (blue.there, blue.lost) == ("less than 0.1 g in these rows", "too little to count")
+    assert (blue.there, blue.lost) == ("0.02 g in these rows", "too little to count")
     assert all(loss.yarn_id != "blue" for loss in unpick.to_values(form, rug, TODAY).losses)
     # It may have taken more than is reckoned: what somebody says of it counts.
     said = form.with_lost("blue", 0.4)
@@ -91,7 +92,7 @@ def test_no_more_of_a_yarn_is_lost_than_was_in_the_rows() -> None:
     assert 0.05 < there["blue"] < 0.1
     blue = next(line for line in unpick.lines_of(form, rug) if line.yarn_id == "blue")
     assert (blue.there, blue.lost_g, blue.lost) == (
-        "less than 0.1 g in these rows",
+        "0.07 g in these rows",
         0.0,
         "too little to count",
     )

@@ -230,7 +230,7 @@ def test_a_lot_opened_above_an_evening_that_is_deleted_is_to_be_opened_again(ope
     evening = desk.rug.sessions[-1]
     assert evening.rows > 3
     hand.tap("Diary")
-    hand.tap(f"+{evening.rows} rows, 2.5 h")
+    hand.tap(f"+{evening.rows} rows, 2.5 h each")
     hand.tap("Delete")
     assert [change.done_day for change in desk.rug.lot_changes] == [None]
     hand.tap("Undo")

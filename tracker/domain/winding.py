@@ -49,6 +49,11 @@ class BallLine:
     balls_per_skein: int
     """Full balls from one skein, at least 1."""
 
+    @property
+    def need_g(self) -> float:
+        """What the rug takes of the colour."""
+        return math.fsum(lot.mass_g for lot in self.lots)
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ShuttleLine:

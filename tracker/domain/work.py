@@ -295,12 +295,12 @@ def own_rate(books: Iterable[RugBook]) -> OwnRate | None:
     return OwnRate(book.plan.name, round(tempo.knots_per_hour or 0.0))
 
 
-def planned_knotting_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:
+def planned_knotting_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT, rows: int | None = None) -> float:
     """Return that part of `planned_weaving_hours` in which the knots are tied at the expected rate.
 
     The rest of them is what changes of yarn, the slower start and rows unpicked take.
     """
-    to_weave = rows_to_weave(book)
+    to_weave = rows_to_weave(book, rows)
     belief = planned_belief(book.plan, to_weave.tied, taught)
     still = np.zeros_like(belief.excess)
     return hours_of_rows(
@@ -310,9 +310,12 @@ def planned_knotting_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> fl
     )
 
 
-def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT) -> float:
-    """Return the hours at the loom that a rug takes by its plan and what earlier rugs taught, before any evening is recorded."""
-    to_weave = rows_to_weave(book)
+def planned_weaving_hours(book: RugBook, taught: Taught = NOTHING_TAUGHT, rows: int | None = None) -> float:
+    """Return the hours at the loom that a rug takes by its plan and what earlier rugs taught, before any evening is recorded.
+
+    `rows` it is to have by its cloth; None: the planned ones.
+    """
+    to_weave = rows_to_weave(book, rows)
     return hours_of_rows(
         planned_belief(book.plan, to_weave.tied, taught),
         to_weave.changes / max(to_weave.tied, 1.0),

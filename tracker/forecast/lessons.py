@@ -61,16 +61,12 @@ class Lessons:
     sessions: int
     hours: float
     """Hours at the loom, as far as the sessions have any."""
-    hours_not_given: float
-    """Those of them that came with the rows as the usual ones."""
     knots_per_hour: float | None
     """Knots an hour of one weaver, from the sessions with hours; None without any."""
     tempo: Tempo
     """What that rate was divided from."""
     unpicked: int
     """Rows taken out on the way."""
-    untimed: int
-    """Sessions of which nobody gave the hours."""
     planned_knots_per_hour: float | None
     first_day: date | None
     last_day: date | None
@@ -106,11 +102,9 @@ def lessons_of(book: RugBook) -> Lessons:
         knots=round(reached * plan.knots_across * plan.tied_share),
         sessions=book.sessions_told,
         hours=sum(session.hours or 0.0 for session in book.sessions),
-        hours_not_given=book.hours_not_given,
         knots_per_hour=tempo.knots_per_hour,
         tempo=tempo,
         unpicked=book.rows_unpicked,
-        untimed=sum(session.hours is None for session in book.told_sessions),
         planned_knots_per_hour=plan.knots_per_hour,
         first_day=book.sessions[0].day if book.sessions else None,
         last_day=plan.finished_day or (book.sessions[-1].day if book.sessions else None),

@@ -18,7 +18,7 @@ from tracker.forecast.thresholds import (
     VERY_UNLIKELY_BELOW,
 )
 from tracker.presenters.home_state import YarnTone
-from tracker.words import _, day, day_short, mass, n_, number, shown_difference_g, shown_g
+from tracker.words import _, day, day_short, days_from_to, mass, n_, number, shown_difference_g, shown_g
 
 TONES = {
     YarnWord.ENOUGH: YarnTone.LASTS,
@@ -374,17 +374,6 @@ def day_range(early: date, late: date, today: date) -> str:
     if early == late:
         return day(early, today)
     return _("likely {range}").format(range=days_from_to(early, late, today))
-
-
-def days_from_to(early: date, late: date, today: date) -> str:
-    """Say two days as "24 Dec to 28 Jan"; the last with its year where another could be meant, the first where it is not the last one's."""
-    if early == late:
-        return day_near(late, today)
-    plain = early.year == late.year or not _needs_year(late, today)
-    return _("{early} to {late}").format(
-        early=day_short(early, early if plain and (late - early).days < MONTHS_PLAIN else None),
-        late=day_near(late, today),
-    )
 
 
 def day_near(on: date, today: date) -> str:

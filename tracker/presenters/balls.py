@@ -21,13 +21,22 @@ from tracker.forecast.sections import ColourNeed, Layout, day_of_row, lay_out, s
 from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
-from tracker.presenters.entry_text import ball_count_words, handed_words, names_of, small_mass
+from tracker.presenters.entry_text import ball_count_words, handed_words, names_of
 from tracker.presenters.places import knots_words, names_of_weavers, span_words
 from tracker.presenters.preparation import count_words
 from tracker.presenters.rates import rows_a_week
 from tracker.presenters.whose import whose_choices
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, day_short, mass, n_, number, one_after_another, shown_difference_g
+from tracker.words import (
+    _,
+    day_short,
+    mass,
+    n_,
+    number,
+    one_after_another,
+    shown_small_g,
+    small_mass,
+)
 
 _LEAST_G = 0.5
 """Less than this, beside what a weaver has in hand, is not worth another ball."""
@@ -80,6 +89,8 @@ class SeatLine:
     need_g: float
     give_g: float
     """Of the need, what she has neither in hand nor knotted already."""
+    told_g: float
+    """The same as it is told beside what she needs and has."""
     on_balls_g: float
     """On the balls that are given: to the last row what is named beside them, for some rows full ones."""
     key: str
@@ -99,6 +110,8 @@ class SeatCard:
     lines: tuple[SeatLine, ...]
     key: str = ""
     """What the key says that gives all of them; "" where there is nothing to give."""
+    told_g: float = 0.0
+    """All that is to be given, as the card tells it: its lines as they are told, added up."""
 
     @property
     def known(self) -> bool:
@@ -256,8 +269,10 @@ def build_balls_state(
             )
         )
     everything = [line for card in cards for line in card.lines]
-    balls, grams = sum(line.balls for line in everything), sum(line.give_g for line in everything)
-    needed_g = sum(line.need_g for line in everything)
+    balls = sum(line.balls for line in everything)
+    told = [card.told_g for card in cards]
+    given_g = sum(told_g for told_g in told if told_g >= _LEAST_TOLD_G) or sum(told)
+    grams, needed_g = sum(line.give_g for line in everything), sum(line.need_g for line in everything)
     cards += _elsewhere(held, answers, pile, names)
     notes = _notes(book, seats, layout)
     if balls and (assumed := assumed_units_words(pile.values(), Role.PILE)):
@@ -274,8 +289,8 @@ def build_balls_state(
         headline = n_("For the next {rows} row", "For the next {rows} rows", rows).format(rows=number(rows))
     return BallsState(
         headline=headline,
-        figure=balls_words(balls, grams) if balls else "",
-        notes=(_in_hand(needed_g, shown_difference_g(needed_g, grams)), *notes)
+        figure=balls_words(balls, given_g) if balls else "",
+        notes=(_in_hand(needed_g, max(shown_small_g(needed_g) - shown_small_g(given_g), 0.0)), *notes)
         if needed_g - grams >= 1
         else notes,
         short=_short(answers, everything, pile),
@@ -304,7 +319,7 @@ def _how_words(*, to_end: bool) -> str:
 
 def _in_hand(needed_g: float, held_g: float) -> str:
     return _("Still needed in all: {needed}, of which {held} is on hand.").format(
-        needed=mass(needed_g), held=mass(held_g)
+        needed=small_mass(needed_g), held=small_mass(held_g)
     )
 
 
@@ -348,6 +363,11 @@ def _line(
     # A few knots of a colour take a ball too, unless she has one from which as good as nothing is missing.
     give_g = give_g if give_g > (_LEAST_G if held is not None else 0.0) else 0.0
     balls = balls_in_lots(colour.lots_g, full_ball_g(yarn), need_g - give_g)[0] if colour and give_g else 0
+    told_g = give_g
+    if give_g > 0 and held is not None and not (colour and colour.ahead_g):
+        # Beside what she needs and has stands what is missing: who takes one from the other gets it.
+        told_g = shown_small_g(need_g) - shown_small_g(held.mass_g)
+        told_g = told_g if told_g > 0 else give_g
     said = []
     if held is not None:
         if to_end and give_g <= 0:
@@ -360,7 +380,7 @@ def _line(
     elif not balls:
         words = _("Enough on hand")
     else:
-        words = balls_words(balls, give_g)
+        words = balls_words(balls, told_g)
     return SeatLine(
         yarn_id=yarn.id,
         code=yarn_code(yarn),
@@ -372,6 +392,7 @@ def _line(
         balls=balls,
         need_g=need_g,
         give_g=give_g,
+        told_g=told_g,
         on_balls_g=give_g if to_end else balls * full_ball_g(yarn),
         key=_("Give") if balls else "",
     )
@@ -383,7 +404,7 @@ def _held_words(answers: Answers, held: Held, needed: bool) -> str:
         said = _("has none left")
     else:
         said = _("has {balls}, about {mass}").format(
-            balls=ball_count_words(held.balls), mass=mass(held.mass_g)
+            balls=ball_count_words(held.balls), mass=small_mass(held.mass_g)
         )
         if needed and held.next_row is None:
             said += "\n" + _("lasts to the last row")
@@ -396,6 +417,9 @@ def _held_words(answers: Answers, held: Held, needed: bool) -> str:
 
 def _card(title: str, section: Section, colours: tuple[ColourNeed, ...], lines: list[SeatLine]) -> SeatCard:
     ahead_g = sum(colour.ahead_g for colour in colours)
+    # What is told as less than a tenth adds nothing that a reader could add.
+    given_g = sum(shown_small_g(line.told_g) for line in lines if line.told_g >= _LEAST_TOLD_G)
+    given_g = given_g or sum(line.told_g for line in lines)
     note = f"{knots_words(section.knots)}, {span_words(section.first, section.last)}"
     if ahead_g > 0:
         note += "\n" + _("Ahead: {mass} of it is already knotted.").format(mass=mass(ahead_g))
@@ -404,11 +428,12 @@ def _card(title: str, section: Section, colours: tuple[ColourNeed, ...], lines: 
         weaver_id=section.weaver_id,
         title=title,
         note=note,
-        figure=_("To give: {what}").format(what=balls_words(balls, sum(line.give_g for line in lines)))
+        figure=_("To give: {what}").format(what=balls_words(balls, given_g))
         if balls
         else _("Enough on hand"),
         lines=tuple(lines),
         key=_("Give all") if balls and len(lines) > 1 else "",
+        told_g=shown_small_g(given_g) if given_g >= _LEAST_TOLD_G else given_g,
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -46,6 +47,7 @@ from tracker.words import (
     day,
     foretold_amount,
     foretold_money,
+    foretold_step,
     mass,
     money,
     n_,
@@ -297,26 +299,58 @@ def shared_words(book: RugBook) -> str:
 
 
 def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
-    def both(label: str, so_far: Decimal, at_end: Spread | None, tone: str) -> CostLine:
+    def line(
+        label: str, so_far: Decimal, at_end: Spread | None, foretold: Decimal | None, tone: str
+    ) -> CostLine:
         spent = money(so_far, currency)
         if at_end is None or cost.at_end is None or _is_sure(cost):
             return CostLine(label, spent, "", tone)
-        moves = at_end.middle != so_far
         # What nothing more comes to stands in both columns, to the cent.
-        return CostLine(
-            label, spent, foretold_money(at_end.middle, currency) if moves else spent, tone, moves
-        )
+        told = spent if foretold is None else foretold_money(foretold, currency)
+        return CostLine(label, spent, told, tone, foretold is not None)
 
-    lines = []
+    parts: list[tuple[str, Decimal, Spread | None, str]] = []
     if any(one.so_far is not None for one in cost.yarns):
-        lines.append(both(_("Yarn used"), cost.yarn_so_far, cost.yarn_at_end, YARN_TONE))
+        parts.append((_("Yarn used"), cost.yarn_so_far, cost.yarn_at_end, YARN_TONE))
     if book.wages:
-        lines.append(both(_("Wages"), cost.wages_so_far, cost.wages_at_end, WAGES_TONE))
-    lines += [
-        both(cost_kind_words(kind), amount, Spread(amount, amount, amount), OTHER_TONE)
+        parts.append((_("Wages"), cost.wages_so_far, cost.wages_at_end, WAGES_TONE))
+    parts += [
+        (cost_kind_words(kind), amount, Spread(amount, amount, amount), OTHER_TONE)
         for kind, amount in cost.spent
     ]
-    return tuple(lines)
+    foretold = _foretold_parts(cost, [(so_far, at_end) for _label, so_far, at_end, _tone in parts])
+    return tuple(
+        line(label, so_far, at_end, amount, tone)
+        for (label, so_far, at_end, tone), amount in zip(parts, foretold, strict=True)
+    )
+
+
+def _foretold_parts(
+    cost: RugCost, parts: Sequence[tuple[Decimal, Spread | None]]
+) -> tuple[Decimal | None, ...]:
+    """Return what is foretold of each part of the cost, so that with what is paid they make what is foretold of the whole.
+
+    None where nothing more will come. What rounding left over goes to the largest, of which it is the least.
+    """
+    foretold = [
+        None if at_end is None or at_end.middle == so_far else foretold_amount(at_end.middle)
+        for so_far, at_end in parts
+    ]
+    moving = [place for place, amount in enumerate(foretold) if amount is not None]
+    if cost.at_end is None or not moving:
+        return tuple(foretold)
+    whole = foretold_amount(cost.at_end.middle)
+    told = sum(
+        (
+            so_far if amount is None else amount
+            for (so_far, _end), amount in zip(parts, foretold, strict=True)
+        ),
+        Decimal(0),
+    )
+    largest = max(moving, key=lambda place: foretold[place] or Decimal(0))
+    if abs(whole - told) > foretold_step(whole) / 2:
+        foretold[largest] = foretold_amount((foretold[largest] or Decimal(0)) + whole - told)
+    return tuple(foretold)
 
 
 def _bar(cost: RugCost) -> tuple[BarPart, ...]:
@@ -415,8 +449,10 @@ def agreed_words(book: RugBook, answers: Answers, currency: str = "") -> str:
     if order is None or order.price is None or cost.at_end is None or not _is_known(book, cost):
         return ""
     agreed = rounded(order.price, currency_decimals(currency))
-    left = agreed - cost.at_end.middle
-    at_end, over = (about_words(amount, cost, currency) for amount in (cost.at_end.middle, abs(left)))
+    # Who takes the cost from the price, as both are said, comes to what would be left.
+    told = cost.at_end.middle if _is_sure(cost) else foretold_amount(cost.at_end.middle)
+    left = agreed - told
+    at_end, over = (about_words(amount, cost, currency) for amount in (told, abs(left)))
     if left < 0:
         return _("The cost at the end, {cost}, is {over} more than the agreed price.").format(
             cost=at_end, over=over

@@ -48,6 +48,7 @@ from tracker.presenters.entry_text import (
     delivery_words,
     headline,
     height_words,
+    hours_of_each_words,
     item_words,
     lay_words,
     loom_kind_words,
@@ -57,9 +58,7 @@ from tracker.presenters.entry_text import (
     prepared_words,
     reading_name,
     role_words,
-    session_hours_words,
     signed,
-    small_mass,
     stage_words,
     used_words,
     wage_words,
@@ -82,6 +81,7 @@ from tracker.words import (
     one_after_another,
     percent,
     small_length,
+    small_mass,
     weekday_name,
 )
 
@@ -140,7 +140,7 @@ def details(value: Any, names: Names) -> tuple[tuple[str, str], ...]:
                 (_("Day"), _day(value.day)),
                 (_("Rows"), signed(value.rows)),
                 (_("Begun"), "" if value.begun_knots is None else begun_words(value.begun_knots)),
-                (_("Hours"), session_hours_words(value)),
+                (_("Hours"), hours_of_each_words(value)),
                 (_("Who wove"), one_after_another([names.weaver(weaver) for weaver in value.weavers])),
                 (
                     _("Places across the width"),

@@ -47,7 +47,7 @@ from tracker.presenters.dye_lots import change_words
 from tracker.presenters.places import span_words
 from tracker.words import (
     _,
-    day_short,
+    days_from_to,
     hours,
     length,
     mass,
@@ -56,6 +56,7 @@ from tracker.words import (
     n_,
     number,
     small_length,
+    small_mass,
 )
 
 ICONS: dict[type, str] = {
@@ -265,6 +266,11 @@ def begun_words(knots: int) -> str:
     )
 
 
+def hours_name(weavers: int) -> str:
+    """Return what the hours of a session are called, wherever they are asked for and told: of several they are each one's own."""
+    return _("Hours each") if weavers > 1 else _("Hours")
+
+
 def session_hours_words(session: Session) -> str:
     """Say the hours of a session, and that they are the usual ones where nobody gave them."""
     if session.hours is None:
@@ -277,9 +283,17 @@ def session_hours_words(session: Session) -> str:
     )
 
 
+def hours_of_each_words(session: Session) -> str:
+    """Say the hours of a session as its entry does: of several they are each one's own."""
+    said = session_hours_words(session)
+    return _("{hours} each").format(hours=said) if session.hours and len(session.weavers) > 1 else said
+
+
 def _brief_hours(session: Session) -> str:
     """Say the hours of a session in a headline; what "usual" means its entry says in full."""
     said = hours(session.hours or 0.0)
+    if len(session.weavers) > 1:
+        said = _("{hours} each").format(hours=said)
     return _("{hours} (usual)").format(hours=said) if session.hours_from is HoursFrom.USUAL else said
 
 
@@ -288,11 +302,6 @@ def mark_words(mark: CartoonMark) -> str:
     return _("Row {row}, {knots}").format(
         row=number(mark.row), knots=span_words(mark.first_knot, mark.last_knot)
     )
-
-
-def small_mass(grams: float) -> str:
-    """Return a mass, to the tenth where it is less than ten grams."""
-    return _("{number} g").format(number=number(grams, 1)) if grams < 10 else mass(grams)
 
 
 def height_words(height_mm: float | None, unit: str) -> str:
@@ -430,11 +439,7 @@ def headline(value: Any, names: Names) -> str:
             )
         case DaysOff():
             # Its year is told in the details; here it would only push the reason off the line.
-            when = day_short(value.first_day, value.first_day)
-            if value.last_day != value.first_day:
-                when = _("{first} to {last}").format(
-                    first=when, last=day_short(value.last_day, value.last_day)
-                )
+            when = days_from_to(value.first_day, value.last_day, value.first_day)
             return when + (": " + value.reason if value.reason else "")
         case Preparation():
             return prepared_words(value.kind, value.count, names.yarn(value.yarn_id) if value.yarn_id else "")

@@ -23,6 +23,7 @@ from tracker.domain.work import pace_prior
 from tracker.domain.yarn import all_counts
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import code_of
+from tracker.presenters.preparation_hours import work_in_all_h, work_left_h
 from tracker.presenters.record.yarn_use import basis_words, dry_mass_g, yarn_use
 from tracker.presenters.size_words import density_words, one_side_words, size_on_loom_words
 from tracker.presenters.standing import Standing, amount_words, stand_words, standing_of, whole_range_words
@@ -31,14 +32,21 @@ from tracker.presenters.warp_words import need_words, on_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
 from tracker.words import (
     _,
+    divisor_that_makes,
+    half_work_h,
     long_length,
     mass,
+    mass_each,
     n_,
     number,
     one_after_another,
+    parts_that_add_up,
     percent,
+    rate_that_makes,
     shown_g,
     shown_parts_g,
+    shown_rest_h,
+    shown_work_h,
     size,
     small_length,
     work_words,
@@ -144,8 +152,31 @@ def _knot_lines(plan: MaterialPlan) -> tuple[tuple[str, str], ...]:
     return tuple(lines)
 
 
+@dataclass(frozen=True, slots=True)
+class _PartOfKnots:
+    """What a colour makes of all knots, as it is told: with the other colours it makes the whole."""
+
+    knots: int
+    share: float
+    """To the whole percent, but where it is less than one."""
+
+
+def _parts_of_knots(plan: MaterialPlan) -> tuple[_PartOfKnots, ...]:
+    knots = parts_that_add_up([need.knots for need in plan.pile])
+    percents = parts_that_add_up([100 * need.share for need in plan.pile])
+    return tuple(
+        _PartOfKnots(round(told), min(whole / 100, 0.99 if need.share < 1 - 1e-9 else 1.0) or need.share)
+        for need, told, whole in zip(plan.pile, knots, percents, strict=True)
+    )
+
+
 def _pile_facts(
-    plan: MaterialPlan, need: PileNeed, balls: BallLine | None, standing: Standing, unit: str
+    plan: MaterialPlan,
+    need: PileNeed,
+    part: _PartOfKnots,
+    balls: BallLine | None,
+    standing: Standing,
+    unit: str,
 ) -> YarnFacts:
     rows = ""
     if need.rows_with is not None:
@@ -162,8 +193,8 @@ def _pile_facts(
             if need.rows_with
             else _("not in the cartoon")
         )
-    knots = n_("{knots} knot, {share}", "{knots} knots, {share}", round(need.knots)).format(
-        knots=number(need.knots), share=percent(need.share)
+    knots = n_("{knots} knot, {share}", "{knots} knots, {share}", part.knots).format(
+        knots=number(part.knots), share=percent(part.share)
     )
     lines = [knots, rows, *standing_lines(standing), ball_words(balls, unit) if balls is not None else ""]
     return YarnFacts(
@@ -178,7 +209,7 @@ def _pile_facts(
             title=need.name,
             sentence=rests_words(need.rests_on),
             lines=(
-                (_("Knots"), number(need.knots)),
+                (_("Knots"), number(part.knots)),
                 (
                     _("Yarn in one knot, by weight"),
                     _("{mg} mg").format(mg=number(need.mass_per_knot_g * 1000, 1)),
@@ -212,7 +243,7 @@ def ball_words(line: BallLine, unit: str = "cm") -> str:
     if not line.balls:
         return _("no ball to wind")
     words = n_("{count} ball of {mass}", "{count} balls of about {mass}", line.balls).format(
-        count=number(line.balls), mass=mass(line.wound_g / line.balls)
+        count=number(line.balls), mass=mass_each(line.need_g, line.balls)
     )
     shared = shared_balls_words(line)
     return ", ".join(
@@ -241,6 +272,14 @@ def _take_up_words(number_: int) -> str:
     return _("Calculated from how it waves between the warps. Measure the take-up to be more exact.")
 
 
+def _rows_each(shuttles: ShuttleLine) -> str:
+    """Return the rows for which a shuttle lasts, so fine that all of them last for all rows."""
+    rows = round(shuttles.rows_per_shuttle * shuttles.shuttles)
+    if shuttles.shuttles < 2 or not rows:
+        return number(shuttles.rows_per_shuttle)
+    return number(*rate_that_makes(shuttles.rows_per_shuttle, shuttles.shuttles, rows, 0.5))
+
+
 def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, standing: Standing, unit: str) -> YarnFacts:
     lines = [
         n_("{count} pass after each row", "{count} passes after each row", need.passes_per_row).format(
@@ -254,7 +293,7 @@ def _weft_facts(need: WeftNeed, shuttles: ShuttleLine | None, standing: Standing
                 "{count} shuttle, for {rows} rows",
                 "{count} shuttles, each for about {rows} rows",
                 shuttles.shuttles,
-            ).format(count=number(shuttles.shuttles), rows=number(shuttles.rows_per_shuttle))
+            ).format(count=number(shuttles.shuttles), rows=_rows_each(shuttles))
         )
     measured = need.rests_on == material.MEASURED
     return YarnFacts(
@@ -309,7 +348,8 @@ def _warp_facts(plan: MaterialPlan, need: WarpNeed, standing: Standing, unit: st
                     warps=number(plan.warps), length=length_words(plan.warp_length_cm, unit)
                 ),
                 *standing_lines(standing),
-                _("{balls} of {mass}").format(balls=balls, mass=mass(need.ball_g)),
+                # Full ones: together they hold more than is needed.
+                _("{balls} of at most {mass}").format(balls=balls, mass=mass(need.ball_g)),
                 "" if shared is None else on_warp_words(shared, unit),
                 "" if shared is None else need_words(shared),
             )
@@ -539,8 +579,8 @@ def build_material_state(
         _("Colours"),
         "ball",
         yarns=tuple(
-            _pile_facts(plan, need, balls.get(need.yarn_id), standing(need.yarn_id), unit)
-            for need in plan.pile
+            _pile_facts(plan, need, part, balls.get(need.yarn_id), standing(need.yarn_id), unit)
+            for need, part in zip(plan.pile, _parts_of_knots(plan), strict=True)
         ),
         note=assumed_units_words(book.yarns, Role.PILE),
     )
@@ -708,10 +748,24 @@ def _rate_between(plan: MaterialPlan) -> str:
     return _("{low} to {high}").format(low=number(low), high=number(high))
 
 
+def _rate_words(plan: MaterialPlan, rate: float) -> str:
+    """Return knots an hour so fine that the knots divided by them come to the hours of knotting that are told."""
+    hours = plan.knotting_hours
+    return number(*divisor_that_makes(rate, plan.knots, shown_work_h(hours), half_work_h(hours)))
+
+
 def _work(plan: MaterialPlan, begun: bool) -> Group:
     # Once evenings are logged the date goes by them: whose hours these are is said.
     knotting = _("Knotting, by the plan") if begun else _("Knotting")
     preparation = plan.preparation
+    several = plan.plan.weavers_planned > 1
+    alone = number(round(plan.knots_per_hour)) if several else _rate_words(plan, plan.knots_per_hour)
+    together: tuple[tuple[str, str], ...] = ()
+    if several and plan.knotting_hours > 0:
+        # Side by side nobody is quite as quick as alone: their number times the rate is not what they tie.
+        both = _rate_words(plan, plan.knots / plan.knotting_hours)
+        together = ((_("Knots an hour, all together: they wait for one another"), both),)
+    rest_h = shown_rest_h(plan.weaving_hours, plan.knotting_hours)
     each = (
         *(
             (words.format(mass=mass(usual_g)), work_words(time.hours(usual_g)))
@@ -728,11 +782,11 @@ def _work(plan: MaterialPlan, begun: bool) -> Group:
         (
             PlanFact(
                 _("Preparation"),
-                work_words(preparation.hours_all),
+                work_words(work_in_all_h(preparation)),
                 Story(
                     _("Preparation"),
                     preparation.rests_on,
-                    (*each, (_("Left to do"), work_words(preparation.hours_left))),
+                    (*each, (_("Left to do"), work_words(work_left_h(preparation)))),
                     _("One ball, one shuttle, the warp: {source}").format(
                         source=_(defaults.HOURS_BALL_PER_100_G.source)
                     ),
@@ -748,17 +802,12 @@ def _work(plan: MaterialPlan, begun: bool) -> Group:
                     ),
                     (
                         (_("Knots"), number(plan.knots)),
-                        (
-                            _("Knots an hour, each weaver"),
-                            number(round(plan.knots_per_hour)),
-                        ),
+                        (_("Knots an hour, each weaver"), alone),
                         (_("Likely range"), _rate_between(plan)),
                         (_("Weavers side by side"), number(plan.plan.weavers_planned)),
+                        *together,
                         (_("The knots alone, at that rate"), work_words(plan.knotting_hours)),
-                        (
-                            _("Changing colours, a slower start, unpicking"),
-                            work_words(plan.weaving_hours - plan.knotting_hours),
-                        ),
+                        (_("Changing colours, a slower start, unpicking"), work_words(rest_h)),
                     ),
                     _pace_source(plan),
                 ),

@@ -12,9 +12,10 @@ from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.material import shared_balls_words
+from tracker.presenters.preparation_hours import line_h, work_in_all_h, work_left_h
 from tracker.presenters.warp_words import shared_warp_words
 from tracker.presenters.yarn_answers import assumed_units_words
-from tracker.words import _, day, hours, mass, n_, number, work_words
+from tracker.words import _, day, hours, mass_each, n_, number, work_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,11 +99,6 @@ def _assumed_words(item: CheckItem) -> str:
 
 def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     yarn = next((yarn for yarn in book.yarns if yarn.id == item.yarn_id), None)
-    each = {
-        PreparationKind.BALLS: plan.preparation.ball,
-        PreparationKind.SHUTTLES: plan.preparation.shuttle,
-        PreparationKind.WARP: plan.preparation.warp,
-    }[item.kind]
     over = book.plan.stage is RugStage.FINISHED
     if item.kind is PreparationKind.WARP:
         words = _("mounted") if item.ticked else _("not noted") if over else _("not mounted yet")
@@ -116,7 +112,7 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
     note = (
         ""
         if item.ticked or over
-        else _("about {hours} left").format(hours=work_words(item.left * each.hours(item.each_g)))
+        else _("about {hours} left").format(hours=work_words(line_h(plan.preparation, item, item.left)))
     )
     if item.noted < min(item.done, item.planned):
         # Beside a shorter list of what was noted, or none, nobody else would know why.
@@ -125,7 +121,7 @@ def _line(item: CheckItem, book: RugBook, plan: MaterialPlan) -> CheckLine:
         line = next((line for line in plan.balls if line.yarn_id == item.yarn_id), None)
         if line is not None:
             # A ball is seldom full: how heavy each is makes so many of them what the rug needs.
-            each_g = mass(line.wound_g / line.balls)
+            each_g = mass_each(line.need_g, line.balls)
             words_of = _("about {mass}") if line.balls == 1 else _("about {mass} each")
             each_g = words_of.format(mass=each_g)
             note = "; ".join(filter(None, (shared_balls_words(line), each_g, note)))
@@ -173,8 +169,12 @@ def build_preparation_state(
     elif preparation.ready:
         headline = _("Everything is ready.")
     else:
-        headline = _("About {left} left of {all}").format(
-            left=work_words(preparation.hours_left), all=work_words(preparation.hours_all)
+        left = work_words(work_left_h(preparation))
+        headline = (
+            # What was noted of the work done is seldom what the list reckoned for it: no sum is offered that does not come out.
+            _("About {left} left").format(left=left)
+            if preparation.hours_noted
+            else _("About {left} left of {all}").format(left=left, all=work_words(work_in_all_h(preparation)))
         )
     names = {yarn.id: yarn.name for yarn in book.yarns}
     done = tuple(

@@ -13,11 +13,12 @@ from tracker.domain.as_of import book_as_of
 from tracker.domain.rug import RugBook, RugStage
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.forecast.thresholds import MOVED_SINCE_DAYS
-from tracker.presenters.answer_words import days_from_to
 from tracker.presenters.entry_text import session_hours_words
 from tracker.presenters.rates import (
     PACE_WINDOW,
     beside_plan_words,
+    counted_row_time,
+    counted_rows_decimals,
     counted_words,
     lately_words,
     other_week_words,
@@ -34,8 +35,10 @@ from tracker.words import (
     _,
     day,
     day_short,
+    days_from_to,
     hours,
     hours_and_minutes,
+    hours_decimals,
     month_and_year,
     n_,
     number,
@@ -419,8 +422,12 @@ def pace(book: RugBook, answers: Answers) -> Chart:
             row_h,
             _("{day}: {each} a row ({rows} in {hours})").format(
                 day=day_short(session.day, today),
-                each=row_time(row_h),
-                rows=n_("{count} row", "{count} rows", math.ceil(gained)).format(count=number(gained, 1)),
+                each=counted_row_time(
+                    row_h, gained, session.hours or 0.0, hours_decimals(session.hours or 0.0)
+                ),
+                rows=n_("{count} row", "{count} rows", math.ceil(gained)).format(
+                    count=number(gained, counted_rows_decimals(gained))
+                ),
                 hours=session_hours_words(session),
             ),
         )

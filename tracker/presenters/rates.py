@@ -7,12 +7,24 @@ from dataclasses import dataclass
 from datetime import timedelta
 from statistics import median
 
-from tracker.domain.rug import RugBook, Session
+from tracker.domain.rug import HoursFrom, RugBook, Session
 from tracker.domain.work import Tempo, timed_sessions
 from tracker.forecast.answers import Answers
 from tracker.forecast.thresholds import LATELY_SESSIONS
 from tracker.presenters.answer_words import day_near, first_day_ahead, is_beyond
-from tracker.words import _, day, hours, hours_and_minutes, n_, number, work_words
+from tracker.words import (
+    _,
+    as_said,
+    day,
+    half_work_h,
+    hours,
+    hours_and_minutes,
+    n_,
+    number,
+    rate_that_makes,
+    shown_work_h,
+    work_words,
+)
 
 PACE_WINDOW = LATELY_SESSIONS
 """Sessions of which "lately" and "at the beginning" are the middle."""
@@ -23,8 +35,10 @@ WEEK_AS_PLANNED = 0.95
 """Share of the planned hours a week from which on what is reckoned with is called as planned; our choice."""
 OTHER_WEEK = 0.2
 """Logarithm of the rows of a week over those of the usual one from which on it is said why they differ; our choice."""
-MANY_ROWS = 60
-"""Of so many rows half a minute each comes to half an hour in all."""
+FEW_ROWS = 10
+"""Of fewer rows a begun one is told to the hundredth."""
+ROUGH_WEEKS = 0.01
+"""Share of the weeks to come by which their tenths may miss them."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -46,6 +60,10 @@ class Rates:
     rows_left: float
     hours_so_far: float
     """Hours that were given."""
+    timed: int
+    """Sessions with hours."""
+    untimed: int
+    """Sessions of weaving without."""
     days_so_far: int
     """Days from the first session with hours to the last one."""
     week_ahead_h: float | None
@@ -96,6 +114,8 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
         row_ahead_h=row_ahead,
         rows_left=max(rows_left, 0.0),
         hours_so_far=sum(session.hours or 0.0 for session in book.sessions),
+        timed=len(days),
+        untimed=sum(session.hours is None for session in book.told_sessions),
         days_so_far=(max(days) - min(days)).days + 1 if days else 0,
         week_ahead_h=week_ahead,
     )
@@ -133,18 +153,18 @@ def other_week_words(book: RugBook, answers: Answers, usual_rows: float, mean_ro
             (
                 math.log(rates.week_ahead_h / rates.week_so_far_h),
                 _("It counts on {ahead} at the loom a week; so far it was {been}.").format(
-                    ahead=_week_hours(rates.week_ahead_h), been=_week_hours(rates.week_so_far_h)
+                    ahead=_each_week(rates, book, answers), been=_week_hours(rates.week_so_far_h)
                 ),
             )
         )
     been_h = rates.row_so_far_h or rates.row_first_h
-    if rates.row_ahead_h and been_h:
+    if rates.row_ahead_h and been_h and answers.finish is not None:
         causes.append(
             (
                 math.log(been_h / rates.row_ahead_h),
                 _("It counts on {ahead} a row; so far it was {been}.").format(
-                    ahead=row_time_over(rates.row_ahead_h, rates.rows_left),
-                    been=row_time_over(been_h, rates.rows_so_far),
+                    ahead=_each_ahead(rates, answers.finish.hours_left),
+                    been=_each_so_far(rates) or row_time(been_h),
                 ),
             )
         )
@@ -153,11 +173,82 @@ def other_week_words(book: RugBook, answers: Answers, usual_rows: float, mean_ro
     return words if size > 0 else ""
 
 
+HOURS_WHOLE_FROM = 100.0
+"""Hours at the loom from which on their hundredths are not said."""
+
+
 def hours_words(value: float) -> str:
-    """Return hours to the nearest quarter, those below one in minutes: "120.5 h", "5 min"."""
-    if value < 1.0:
+    """Return hours at the loom as exactly as the sessions tell theirs, those below one in minutes: "20.25 h", "120.5 h", "5 min"."""
+    if round(value * 60) < 60:
         return hours(value)
-    return _("{number} h").format(number=number(round(value * 4) / 4, 2))
+    return _("{number} h").format(number=number(value, 2 if value < HOURS_WHOLE_FROM else 1))
+
+
+def shown_hours(value: float) -> float:
+    """Return the hours that `hours_words` says."""
+    if round(value * 60) < 60:
+        return round(value * 60) / 60
+    return as_said(value, 2 if value < HOURS_WHOLE_FROM else 1)
+
+
+@dataclass(frozen=True, slots=True)
+class HoursTold:
+    """The hours at the loom of a rug, as every page tells them."""
+
+    total: str
+    """"" where most sessions have none: a sum would be of something else than the rug."""
+    of_sessions: str
+    """Of which sessions they are: given, the usual ones, none; "" where all were given."""
+    whose: str = ""
+    """That they are each weaver's own; "" where one wove alone."""
+
+    @property
+    def figure(self) -> str:
+        """Return what stands as the figure."""
+        if self.total:
+            return self.total
+        return _("mostly not given") if self.of_sessions else _("not given")
+
+    @property
+    def more(self) -> str:
+        """Return what stands beside the figure."""
+        return "; ".join(part for part in (self.of_sessions, self.whose) if part)
+
+
+def loom_hours(book: RugBook) -> HoursTold:
+    """Say the hours at the loom, and of which sessions they are."""
+    spent = sum(session.hours or 0.0 for session in book.sessions)
+    if not spent:
+        return HoursTold("", "")
+    timed = [session for session in book.sessions if session.hours]
+    usual = [session for session in timed if session.hours_from is HoursFrom.USUAL]
+    untimed = sum(session.hours is None for session in book.told_sessions)
+    usual_h = shown_hours(sum(session.hours or 0.0 for session in usual))
+    given, given_h = len(timed) - len(usual), shown_hours(spent) - usual_h
+    parts = []
+    if given and (usual or untimed):
+        parts.append(
+            n_("{hours} given in {count} session", "{hours} given in {count} sessions", given).format(
+                hours=hours_words(given_h), count=number(given)
+            )
+        )
+    if usual:
+        parts.append(
+            n_(
+                "{hours} in {count} session as usual, not given",
+                "{hours} in {count} sessions as usual, not given",
+                len(usual),
+            ).format(hours=hours_words(usual_h), count=number(len(usual)))
+        )
+    if untimed:
+        parts.append(
+            n_("{count} session without hours", "{count} sessions without hours", untimed).format(
+                count=number(untimed)
+            )
+        )
+    several = sum(len(session.weavers) > 1 for session in timed)
+    whose = "" if not several else _("each") if several == len(timed) else _("each, where several wove")
+    return HoursTold("" if untimed > len(timed) else hours_words(spent), "; ".join(parts), whose)
 
 
 def sessions_words(book: RugBook) -> str:
@@ -185,6 +276,12 @@ def unpicked_words(rows: int) -> str:
     return n_("{rows} row unpicked on the way", "{rows} rows unpicked on the way", rows).format(
         rows=number(rows)
     )
+
+
+def knots_an_hour(tempo: Tempo) -> int:
+    """Return the knots an hour of one weaver as they are told: of the knots and the hours as they are told beside them."""
+    told_h = shown_hours(tempo.weaver_hours)
+    return round(round(tempo.knots) / told_h) if told_h > 0 else 0
 
 
 def tempo_words(tempo: Tempo) -> str:
@@ -220,25 +317,107 @@ def row_time(row_h: float) -> str:
     return hours_and_minutes(row_h)
 
 
-def row_time_over(row_h: float, rows: float) -> str:
-    """Return the time that each of many rows takes, so fine that the rows times the minutes come to the hours that are told."""
-    if row_h < 1 and rows >= MANY_ROWS:
-        return _("{number} min").format(number=number(row_h * 60, 1))
-    return row_time(row_h)
+def _minutes_words(minutes: float, decimals: int) -> str:
+    """Return minutes as a clock's, their parts too: "24.4 min", "1 h 5 min", "1 h 5.3 min"."""
+    if minutes < 60:
+        return _("{number} min").format(number=number(minutes, decimals))
+    if not decimals:
+        return hours_and_minutes(minutes / 60)
+    whole, rest = divmod(minutes, 60)
+    return _("{hours} h {minutes} min").format(hours=number(whole), minutes=number(rest, decimals))
+
+
+def row_time_over(row_h: float, rows: float, total_h: float, half_h: float) -> str:
+    """Return the time that each of some rows takes, so fine that the rows times it come to the hours that are told.
+
+    Parameters
+    ----------
+    row_h
+        As it is reckoned.
+    rows, total_h
+        As both are told.
+    half_h
+        Half of the last digit of the hours that are told.
+    """
+    if rows <= 0 or total_h <= 0:
+        return row_time(row_h)
+    tenths = row_h * 60 < TENTHS_BELOW_MIN - 0.05
+    minutes, decimals = rate_that_makes(row_h * 60, rows, total_h * 60, half_h * 60, fewest=int(tenths))
+    return _minutes_words(minutes, decimals)
+
+
+def counted_rows_decimals(rows: float) -> int:
+    """Return the decimals of rows that were gained: of less than one a tenth is much."""
+    return 1 if rows >= 1 else 2
+
+
+def _rows_decimals(rows: float) -> int:
+    """Return the decimals of rows that are counted, the begun one by its part: of few rows a tenth of one is much."""
+    return 1 if rows >= FEW_ROWS else 2
+
+
+def _each_ahead(rates: Rates, hours_left: float) -> str:
+    """Return the time of a row to come, beside the rows and the hours that are left."""
+    rows = as_said(rates.rows_left, _rows_decimals(rates.rows_left))
+    return row_time_over(rates.row_ahead_h or 0.0, rows, shown_work_h(hours_left), half_work_h(hours_left))
+
+
+def _weeks_ahead(book: RugBook, answers: Answers) -> tuple[float, int]:
+    """Return the weeks until the told day as they are said, and their decimals: of few weeks a tenth is much."""
+    if answers.finish is None:
+        return 0.0, 1
+    exact = (answers.finish.middle - first_day_ahead(book, answers)).days / 7
+    decimals = 1 if abs(as_said(exact, 1) - exact) <= ROUGH_WEEKS * exact else 2
+    return as_said(exact, decimals), decimals
+
+
+def _each_week(rates: Rates, book: RugBook, answers: Answers) -> str:
+    """Return the hours of a week to come, so fine that the weeks times them come to the hours that are left; below one minutes."""
+    hours_left = 0.0 if answers.finish is None else answers.finish.hours_left
+    week_h, total_h, half_h = rates.week_ahead_h or 0.0, shown_work_h(hours_left), half_work_h(hours_left)
+    weeks, _decimals = _weeks_ahead(book, answers)
+    if total_h <= 0 or weeks <= 0:
+        return hours(week_h)
+    if week_h < 0.95:
+        return row_time_over(week_h, weeks, total_h, half_h)
+    said, decimals = rate_that_makes(week_h, weeks, total_h, half_h, fewest=1)
+    return _("{number} h").format(number=number(said, decimals))
 
 
 def _week_hours(value: float) -> str:
-    """Return hours to a tenth, however many, so that the weeks times the hours come to the hours that are told; below one minutes."""
-    if value < 0.95:
-        return hours(value)
-    return _("{number} h").format(number=number(value, 1))
+    """Return hours of a week to a tenth; below one minutes."""
+    return hours(value) if value < 0.95 else _("{number} h").format(number=number(value, 1))
+
+
+def _counted_decimals(value: float) -> int:
+    """Return the decimals of hours that somebody divides."""
+    return 2 if value < 10 else 1
 
 
 def _counted_hours(value: float) -> str:
-    """Return hours as finely as whoever divides them by rows needs; below one in minutes."""
-    if value < 1.0:
-        return hours(value)
-    return _("{number} h").format(number=number(value, 2 if value < 10 else 1))
+    """Return hours as finely as whoever divides them needs; below one in minutes."""
+    return (
+        hours(value)
+        if round(value * 60) < 60
+        else _("{number} h").format(number=number(value, _counted_decimals(value)))
+    )
+
+
+def counted_row_time(row_h: float, rows: float, spent_h: float, decimals: int) -> str:
+    """Return the time of each of some rows beside them, and the hours they took, in `decimals` or below one in minutes."""
+    minutes = round(spent_h * 60)
+    told_h, half_h = (
+        (minutes / 60, 0.5 / 60) if minutes < 60 else (as_said(spent_h, decimals), 0.5 * 10.0**-decimals)
+    )
+    return row_time_over(row_h, as_said(rows, counted_rows_decimals(rows)), told_h, half_h)
+
+
+def _each_so_far(rates: Rates) -> str:
+    """Return the time of a row so far, beside the rows and the hours they took; "" before the second session with hours."""
+    if rates.row_so_far_h is None:
+        return ""
+    spent_h = rates.row_so_far_h * rates.rows_so_far
+    return counted_row_time(rates.row_so_far_h, rates.rows_so_far, spent_h, _counted_decimals(spent_h))
 
 
 def lately_words(rates: Rates) -> str:
@@ -246,14 +425,15 @@ def lately_words(rates: Rates) -> str:
     if rates.row_lately_h is None or rates.row_so_far_h is None:
         return ""
     if rates.row_at_first_h is None:
+        spent_h = rates.row_so_far_h * rates.rows_so_far
         return n_(
             "{each} a row so far: {rows} row in {hours}.",
             "{each} a row so far: {rows} rows in {hours}.",
             1 if round(rates.rows_so_far, 1) == 1 else 2,
         ).format(
-            each=row_time(rates.row_so_far_h),
-            rows=number(rates.rows_so_far, 1),
-            hours=_counted_hours(rates.row_so_far_h * rates.rows_so_far),
+            each=_each_so_far(rates),
+            rows=number(rates.rows_so_far, counted_rows_decimals(rates.rows_so_far)),
+            hours=_counted_hours(spent_h),
         )
     return _("{now} a row lately; {then} at the beginning.").format(
         now=row_time(rates.row_lately_h), then=row_time(rates.row_at_first_h)
@@ -264,6 +444,17 @@ def so_far_words(rates: Rates) -> str:
     """Say how many hours were given a week; of the first days how many in all; "" where none were."""
     if not rates.hours_so_far:
         return ""
+    if rates.untimed > rates.timed:
+        # A sum of a few would read as all that was woven.
+        return n_(
+            "{hours} in {timed} of {count} session, the others without hours",
+            "{hours} in {timed} of {count} sessions, the others without hours",
+            rates.timed + rates.untimed,
+        ).format(
+            hours=_counted_hours(rates.hours_so_far),
+            timed=number(rates.timed),
+            count=number(rates.timed + rates.untimed),
+        )
     if rates.week_so_far_h is not None:
         return _("{hours} a week").format(hours=_week_hours(rates.week_so_far_h))
     return n_("{hours} in {days} day", "{hours} in {days} days", rates.days_so_far).format(
@@ -280,23 +471,21 @@ def counted_words(rates: Rates, answers: Answers) -> str:
         return answers.basis.row_ahead
     if round(60 * rates.row_ahead_h) == round(60 * been):
         return ""
-    return _("The date counts on these {each}.").format(
-        each=row_time_over(rates.row_ahead_h, rates.rows_left)
-    )
+    return _("The date counts on these {each}.").format(each=_each_ahead(rates, answers.finish.hours_left))
 
 
 def row_ahead_words(rates: Rates, answers: Answers) -> str:
     """Say how the rows to come make the hours that are left; "" where there is no date."""
     if rates.row_ahead_h is None or answers.finish is None:
         return ""
-    whole = abs(rates.rows_left - round(rates.rows_left)) < 0.05
+    whole = as_said(rates.rows_left, _rows_decimals(rates.rows_left)).is_integer()
     return n_(
         "{rows} row to come at {each} a row: {left}.",
         "{rows} rows to come at {each} a row: {left}.",
         round(rates.rows_left) if whole else 2,
     ).format(
-        rows=number(rates.rows_left, 1),
-        each=row_time_over(rates.row_ahead_h, rates.rows_left),
+        rows=number(rates.rows_left, _rows_decimals(rates.rows_left)),
+        each=_each_ahead(rates, answers.finish.hours_left),
         left=work_words(answers.finish.hours_left),
     )
 
@@ -306,7 +495,8 @@ def week_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
     if rates.week_ahead_h is None or answers.finish is None or is_beyond(answers.finish.middle, answers.day):
         return ""
     begin = first_day_ahead(book, answers)
-    weeks = round((answers.finish.middle - begin).days / 7, 1)
+    weeks, decimals = _weeks_ahead(book, answers)
+    each = _each_week(rates, book, answers)
     if begin > answers.day:
         return n_(
             "From {begin} on {left} at {week} a week, days off included: {weeks} week, until {day}.",
@@ -315,8 +505,8 @@ def week_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
         ).format(
             begin=day_near(begin, answers.day),
             left=work_words(answers.finish.hours_left),
-            week=_week_hours(rates.week_ahead_h),
-            weeks=number(weeks, 1),
+            week=each,
+            weeks=number(weeks, decimals),
             day=day(answers.finish.middle, answers.day),
         )
     return n_(
@@ -325,8 +515,8 @@ def week_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
         1 if weeks == 1 else 2,
     ).format(
         left=work_words(answers.finish.hours_left),
-        week=_week_hours(rates.week_ahead_h),
-        weeks=number(weeks, 1),
+        week=each,
+        weeks=number(weeks, decimals),
         day=day(answers.finish.middle, answers.day),
     )
 
@@ -347,12 +537,21 @@ def days_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
         left=work_words(finish.hours_left),
         days=number(days),
         day=day(finish.middle, answers.day),
-        each=_counted_hours(finish.hours_left / days),
+        each=_each_day(finish.hours_left, days),
     )
     if not sat:
         return said
     lately = median(session.hours or 0.0 for session in sat[-PACE_WINDOW:])
     return f"{said} " + _("Lately it was {hours} an evening.").format(hours=_counted_hours(lately))
+
+
+def _each_day(hours_left: float, days: int) -> str:
+    """Return the hours of each of some days, so fine that the days times them come to the hours that are left."""
+    total_h, half_h, each_h = shown_work_h(hours_left), half_work_h(hours_left), hours_left / days
+    if each_h < 1.0:
+        return row_time_over(each_h, days, total_h, half_h)
+    said, decimals = rate_that_makes(each_h, days, total_h, half_h, fewest=1)
+    return _("{number} h").format(number=number(said, decimals))
 
 
 def beside_plan_words(book: RugBook, so_far: str) -> str:
@@ -379,7 +578,7 @@ def rate_words(book: RugBook, answers: Answers) -> tuple[str, ...]:
     rows = row_ahead_words(rates, answers)
     if rates.row_lately_h is not None and rates.row_so_far_h is not None:
         been = (
-            _("So far it was {each} a row.").format(each=row_time(rates.row_so_far_h))
+            _("So far it was {each} a row.").format(each=_each_so_far(rates))
             if rates.row_at_first_h is None
             else _("Lately it was {each} a row.").format(each=row_time(rates.row_lately_h))
         )

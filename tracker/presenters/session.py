@@ -26,7 +26,7 @@ from tracker.presenters import doubts
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.entry_forms import days_offered
-from tracker.presenters.entry_text import begun_words, used_in_brief
+from tracker.presenters.entry_text import begun_words, hours_name, used_in_brief
 from tracker.presenters.of_rug import of_rug, put_of_rug
 from tracker.presenters.places import (
     PlacePart,
@@ -931,7 +931,7 @@ def build_session_state(
         refused=refused if entered and not of_rows else "",
         suggestions=suggestions(book, taught, most_rows(book) - rows_elsewhere(form, book), lately),
         hours=_("not given") if form.hours is None else hours(form.hours),
-        hours_label=_("Hours each") if len(form.weavers) > 1 else _("Hours"),
+        hours_label=hours_name(len(form.weavers)),
         hours_value=form.hours or 0.0,
         hours_usual=_hours_usual_words(form, stored),
         hours_saved=saved,

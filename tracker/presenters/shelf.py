@@ -20,9 +20,9 @@ from tracker.presenters.guide import (
     ticks_kept,
 )
 from tracker.presenters.plan.form import PlanForm
-from tracker.presenters.rates import hours_words, not_given_words, tempo_words, unpicked_words
+from tracker.presenters.rates import knots_an_hour, loom_hours, tempo_words, unpicked_words
 from tracker.presenters.size_words import finished_size_words, one_side_words
-from tracker.words import _, day, mass, n_, number, one_after_another, percent, size
+from tracker.words import _, day, days_from_to, mass, n_, number, one_after_another, percent, size
 
 
 @dataclass(frozen=True, slots=True)
@@ -344,18 +344,7 @@ def _difference(lesson: YarnLesson) -> tuple[str, str]:
 
 def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
     """Say what a rug taught."""
-    timed = lessons.sessions - lessons.untimed
-    sat = (
-        n_(
-            "in {timed} of {count} sessions; the other has no hours",
-            "in {timed} of {count} sessions; the others have no hours",
-            lessons.untimed,
-        ).format(timed=number(timed), count=number(lessons.sessions))
-        if lessons.untimed and lessons.hours
-        else n_("in {count} session", "in {count} sessions", lessons.sessions).format(
-            count=number(lessons.sessions)
-        )
-    )
+    hours = loom_hours(book)
     facts = [
         (
             _("Rows woven"),
@@ -371,8 +360,18 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         ),
         (
             _("Hours at the loom"),
-            hours_words(lessons.hours) if lessons.hours else _("not given"),
-            "; ".join(part for part in (sat, not_given_words(lessons.hours_not_given)) if part),
+            hours.figure,
+            "; ".join(
+                part
+                for part in (
+                    hours.of_sessions
+                    or n_("in {count} session", "in {count} sessions", lessons.sessions).format(
+                        count=number(lessons.sessions)
+                    ),
+                    hours.whose,
+                )
+                if part
+            ),
         ),
     ]
     if lessons.knots_per_hour is not None:
@@ -384,21 +383,17 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
         facts.append(
             (
                 _("Knots an hour"),
-                number(lessons.knots_per_hour),
+                number(knots_an_hour(lessons.tempo)),
                 "; ".join(part for part in (tempo_words(lessons.tempo), planned) if part),
             )
         )
     if lessons.first_day and lessons.last_day:
         days = (lessons.last_day - lessons.first_day).days + 1
-        # Where one of two days says its year the other does, too.
-        one_year = today if lessons.first_day.year == lessons.last_day.year else None
         facts.append(
             (
                 _("From first to last day"),
                 n_("{days} day", "{days} days", days).format(days=number(days)),
-                _("{first} to {last}").format(
-                    first=day(lessons.first_day, one_year), last=day(lessons.last_day, one_year)
-                ),
+                days_from_to(lessons.first_day, lessons.last_day, today, wide=True),
             )
         )
     yarns = {yarn.id: yarn for yarn in book.yarns}

@@ -23,7 +23,17 @@ from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
 from tracker.presenters.yarn_answers import CountAsk, count_asks
 from tracker.presenters.yarn_shelf import YarnPart, offer_words
-from tracker.words import _, currency_decimals, mass, money, n_, number, one_after_another, shown_g
+from tracker.words import (
+    _,
+    currency_decimals,
+    mass,
+    money,
+    n_,
+    number,
+    one_after_another,
+    shown_g,
+    shown_sum_g,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -243,7 +253,7 @@ def all_bought_words(lots: tuple[Lot, ...]) -> str:
         "{count} yarn bought, {mass}. Tap it to note its dye lot.",
         "{count} yarns bought, {mass}. Tap one to note its dye lot.",
         len(lots),
-    ).format(count=number(len(lots)), mass=mass(sum(lot.mass_g for lot in lots)))
+    ).format(count=number(len(lots)), mass=mass(shown_sum_g(lot.mass_g for lot in lots)))
 
 
 def lot_form(

@@ -13,7 +13,7 @@ from tracker.domain.shopping import BuyLine, bought_once, buy_line, chance_to_la
 from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.answer_words import mass_range_in_full, mass_with_range
-from tracker.words import _, mass, n_, number, shown_difference_g, shown_g
+from tracker.words import _, mass, mass_each, n_, number, shown_difference_g, shown_g
 
 UNTOUCHED = 1e-4
 """Relative difference up to which the plan's need and the forecast's are one: the forecast draws, the plan reckons."""
@@ -153,7 +153,7 @@ def amount_words(buy: Buy) -> str:
     if not buy.skeins:
         return mass(buy.mass_g)
     return n_("{count} skein of {mass}", "{count} skeins of {mass}", buy.skeins).format(
-        count=number(buy.skeins), mass=mass(buy.mass_g / buy.skeins)
+        count=number(buy.skeins), mass=mass_each(buy.mass_g, buy.skeins)
     )
 
 

@@ -19,12 +19,14 @@ from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
 from tracker.presenters.dye_lots import change_words
-from tracker.presenters.entry_text import mark_words, small_mass
+from tracker.presenters.entry_text import hours_name, mark_words
 from tracker.presenters.places import noted_words
-from tracker.words import _, day, hours, n_, number
+from tracker.words import _, day, hours, n_, number, shown_small_g, small_mass
 
 LEAST_LOSS_G = 0.1
 """Less is no loss that a book keeps."""
+LEAST_TOLD_G = 0.01
+"""Less is told as less than this."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +93,8 @@ class UnpickState:
     """What else comes out with the rows, a line each."""
     lines: tuple[UnpickLine, ...]
     hours: str
+    hours_label: str
+    """Whose hours they are, as on a session."""
     note: str
     weavers: tuple[tuple[str, str, bool], ...]
     """(id, name, was at the loom)"""
@@ -195,6 +199,15 @@ def yarn_in_rows(
     return tuple((yarn, grams) for yarn, grams in reckoned if grams > 0)
 
 
+def _there_words(grams: float) -> str:
+    """Say what is in the rows, of less than a gram its hundredths: two rows alike hold twice what one of them does."""
+    if grams < LEAST_TOLD_G:
+        least = _("{number} g").format(number=number(LEAST_TOLD_G, 2))
+        return _("less than {mass} in these rows").format(mass=least)
+    said = _("{number} g").format(number=number(grams, 2)) if grams < 1 else small_mass(grams)
+    return _("{mass} in these rows").format(mass=said)
+
+
 def lines_of(form: UnpickForm, book: RugBook, answers: Answers | None = None) -> tuple[UnpickLine, ...]:
     """Return what was in the rows of each yarn, and what of it is lost: as somebody said, else as is usual."""
     said = dict(form.lost)
@@ -210,11 +223,7 @@ def lines_of(form: UnpickForm, book: RugBook, answers: Answers | None = None) ->
                 number=yarn_code(yarn),
                 name=yarn.name,
                 swatch=yarn.swatch,
-                there=(
-                    _("{mass} in these rows")
-                    if grams >= LEAST_LOSS_G
-                    else _("less than {mass} in these rows")
-                ).format(mass=small_mass(max(grams, LEAST_LOSS_G))),
+                there=_there_words(grams),
                 lost_g=lost,
                 said_g=said.get(yarn.id),
                 usual="" if yarn.id in said else _("usual: {amount}").format(amount=small_mass(lost)),
@@ -415,7 +424,7 @@ def saved_words(unpicked: Unpicked) -> str:
         said = n_("{rows} row unpicked", "{rows} rows unpicked", rows).format(rows=number(rows))
     else:
         said = _("Begun row unpicked")
-    lost = sum(loss.mass_g for loss in unpicked.losses)
+    lost = sum(shown_small_g(loss.mass_g) for loss in unpicked.losses)
     return f"{said}, " + _("{mass} lost").format(mass=small_mass(lost)) if lost else said
 
 
@@ -461,6 +470,7 @@ def build_unpick_state(
         more="\n".join(more_words(form, book)) if said and most >= 1 else "",
         lines=lines_of(form, book, answers) if said else (),
         hours=_("not given") if form.hours is None else hours(form.hours),
+        hours_label=hours_name(len(form.weavers)),
         note=form.note,
         weavers=tuple((weaver.id, weaver.name, weaver.id in form.weavers) for weaver in book.weavers),
         noted=noted_words(form.weavers, book) if not empty else "",

@@ -32,7 +32,6 @@ from tracker.presenters.answer_words import (
     TONES,
     chance_words,
     day_near,
-    days_from_to,
     ends_before,
     mass_range,
     mass_range_in_full,
@@ -56,7 +55,6 @@ from tracker.presenters.entry_text import (
     moved_words,
     names_of,
     prepared_words,
-    small_mass,
     used_words,
 )
 from tracker.presenters.fact import Fact
@@ -72,6 +70,7 @@ from tracker.words import (
     _,
     day,
     day_short,
+    days_from_to,
     mass,
     mass_as_weighed,
     money,
@@ -79,6 +78,7 @@ from tracker.words import (
     number,
     one_after_another,
     shown_g,
+    small_mass,
 )
 
 
@@ -439,7 +439,9 @@ def _lasts_words(answer: YarnAnswer) -> str:
     return chance_words(answer.chance if enough else min(answer.chance, VERY_LIKELY_ABOVE))
 
 
-def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date, came: CameBy) -> tuple[Fact, ...]:
+def _facts(
+    answer: YarnAnswer, standing: Standing, rows: int, today: date, came: CameBy, lost_g: float
+) -> tuple[Fact, ...]:
     on_hand = Fact(
         _("On hand"), mass(standing.on_hand_g), mass_range(answer.on_hand_low_g, answer.on_hand_high_g)
     )
@@ -447,7 +449,7 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date, came:
     if answer.told is not None:
         facts.append(Fact(_("Last weighed"), day_short(answer.told.day, today), told_words(answer)))
     if answer.word in (YarnWord.DONE, YarnWord.NOT_BOUGHT):
-        return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, came))
+        return (*facts, *_as_it_goes(answer, standing, came, lost_g), *_in_all(standing, came, lost_g))
     lasts = _("not sure") if answer.word is YarnWord.ASKED else _lasts_words(answer)
     facts.append(Fact(_("It lasts to the last row"), lasts))
     if ends_before(answer, rows) and answer.runs_out_row is not None:
@@ -465,7 +467,7 @@ def _facts(answer: YarnAnswer, standing: Standing, rows: int, today: date, came:
     first = may_end_from(answer, rows)
     if first is not None:
         facts.append(Fact(_("It may end from row"), number(first)))
-    return (*facts, *_as_it_goes(answer, standing), *_in_all(standing, came))
+    return (*facts, *_as_it_goes(answer, standing, came, lost_g), *_in_all(standing, came, lost_g))
 
 
 def _still_needed(standing: Standing) -> Fact:
@@ -479,20 +481,43 @@ def _to_buy(standing: Standing) -> tuple[Fact, ...]:
     return (Fact(_("To buy"), mass(buy.mass_g), sum_words(standing)),) if buy.mass_g else ()
 
 
-def _as_it_goes(answer: YarnAnswer, standing: Standing) -> tuple[Fact, ...]:
+CALCULATED_WITHIN = 0.1
+"""Share of what is calculated to be in the rows by which more may be gone: what is gone beyond it is told apart (our choice)."""
+
+
+def _gone_g(answer: YarnAnswer, standing: Standing, came: CameBy, lost_g: float) -> tuple[float, float]:
+    """Return the grams in the rows so far, and those that are neither there nor on hand nor lost, as each of them is told.
+
+    With what is on hand and lost they make what came. Of what nobody noted as bought it is what the knots took.
+    """
+    woven_g = shown_g(answer.woven_g)
+    if not (came.bought_g or came.moved_here_g):
+        return woven_g, 0.0
+    came_g = shown_g(came.bought_g) + shown_g(came.moved_here_g) - shown_g(came.moved_on_g)
+    gone_g = shown_g(came_g - shown_g(lost_g) - shown_g(standing.on_hand_g))
+    untold_g = gone_g - woven_g
+    if shown_g(untold_g) <= max(1.0, CALCULATED_WITHIN * woven_g):
+        return gone_g, 0.0
+    return woven_g, untold_g
+
+
+def _as_it_goes(answer: YarnAnswer, standing: Standing, came: CameBy, lost_g: float) -> tuple[Fact, ...]:
     """Return what the whole rug comes to by the knots so far, where that is not what the plan says."""
-    woven_g, needed_g = shown_g(answer.woven_g), shown_g(standing.needed_g)
+    (woven_g, untold_g), needed_g = _gone_g(answer, standing, came, lost_g), shown_g(standing.needed_g)
+    if answer.woven_g <= 0:
+        return ()
     whole = mass(woven_g + needed_g)
     if woven_g <= 0 or needed_g <= 0 or whole == mass(standing.whole_g):
         return ()
     more = _("{woven} in the rows so far, {needed} still needed").format(
         woven=mass(woven_g), needed=mass(needed_g)
     )
-    return (Fact(_("For the whole rug, as it goes"), whole, more),)
+    as_it_goes = Fact(_("For the whole rug, as it goes"), whole, more)
+    return (as_it_goes, Fact(_("Not accounted for"), mass(untold_g))) if untold_g else (as_it_goes,)
 
 
-def _in_all(standing: Standing, came: CameBy) -> tuple[Fact, ...]:
-    """Return what the whole rug needs by the plan, and apart what was bought for it and what was moved here and away."""
+def _in_all(standing: Standing, came: CameBy, lost_g: float) -> tuple[Fact, ...]:
+    """Return what the whole rug needs by the plan, and apart what was bought for it, moved here and away, and lost."""
     between = mass_range(standing.whole_low_g, standing.whole_high_g)
     facts = [Fact(_("For the whole rug, by the plan"), mass(standing.whole_g), between)]
     moved = came.moved_here_g or came.moved_on_g
@@ -504,16 +529,20 @@ def _in_all(standing: Standing, came: CameBy) -> tuple[Fact, ...]:
         )
     if came.moved_on_g:
         facts.append(Fact(_("Moved on in all"), mass(came.moved_on_g), _("to other rugs and the shelf")))
+    if lost_g:
+        facts.append(Fact(_("Lost in all"), small_mass(lost_g)))
     return tuple(facts)
 
 
-def _facts_of_once(yarn: Yarn, standing: Standing, came: CameBy, in_rug: bool) -> tuple[Fact, ...]:
+def _facts_of_once(
+    yarn: Yarn, standing: Standing, came: CameBy, lost_g: float, in_rug: bool
+) -> tuple[Fact, ...]:
     """Return the facts of a warp or an edge."""
     left = ""
     if in_rug:
         left = _("left over from the warp") if yarn.role is Role.WARP else _("left over")
     on_hand = Fact(_("On hand"), mass(standing.on_hand_g), left)
-    return (on_hand, _still_needed(standing), *_to_buy(standing), *_in_all(standing, came))
+    return (on_hand, _still_needed(standing), *_to_buy(standing), *_in_all(standing, came, lost_g))
 
 
 def _acts(yarn: Yarn) -> tuple[StoryAct, ...]:
@@ -637,11 +666,12 @@ def build_yarn_story_state(
     lines_of = plan_lines_of(book)
     standing = standing_of(book, lines_of[yarn_id], answer, yarn)
     came = came_by(lot for lot in book.lots if lot.yarn_id == yarn_id)
+    lost_g = sum(loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn_id)
     tone: str
     if answer is not None:
         word, tone = yarn_words(answer), TONES[answer.word]
         share = 1.0 if answer.needed_g <= 0 else max(0.0, min(1.0, answer.on_hand_g / answer.needed_g))
-        facts = _facts(answer, standing, answers.where.rows, today, came)
+        facts = _facts(answer, standing, answers.where.rows, today, came, lost_g)
         order = order_words(yarn, answer, today, _lot_to_ask_for(book, answer, lots))
         if order and may_just_last(answer) and answer.lots is not None and not lots:
             # No dye lot was noted, so none can be named.
@@ -651,7 +681,7 @@ def build_yarn_story_state(
         card = next((other for other, _told in _once_cards(book, lines_of) if other.yarn_id == yarn_id), None)
         word = card.word if card else to_buy_words(standing.buy.mass_g)
         tone, share, order = (card.tone if card else "madder"), (card.share if card else 0.0), ""
-        facts = _facts_of_once(yarn, standing, came, in_rug=is_in_rug(book, yarn))
+        facts = _facts_of_once(yarn, standing, came, lost_g, in_rug=is_in_rug(book, yarn))
     basis = doubt = ""
     answers_doubt: tuple[StoryAct, ...] = ()
     if answer is not None:

@@ -7,11 +7,10 @@ from datetime import date
 
 from tracker.domain.rug import RugBook
 from tracker.forecast.answers import Answers, Where
-from tracker.presenters.answer_words import days_from_to
 from tracker.presenters.dye_lots import ChangeMark, change_marks
 from tracker.presenters.marks import DrawnMark, drawn_marks
 from tracker.presenters.picture import shown_aspect, shown_rows
-from tracker.words import day_short, n_, number
+from tracker.words import day_short, days_from_to, n_, number
 
 LONGEST_SIDE = 4096
 """Pixels of the picture's longer side at the most; what every phone's textures hold."""

@@ -36,7 +36,7 @@ from tracker.presenters.marks import mark_lines, summary_words
 from tracker.presenters.material import build_material_state
 from tracker.presenters.order import facts_told, order_values, tells_promise
 from tracker.presenters.preparation import build_preparation_state
-from tracker.presenters.rates import hours_words, not_given_words, rate_words, rates_of
+from tracker.presenters.rates import loom_hours, rate_words, rates_of
 from tracker.presenters.shopping import build_shopping_state
 from tracker.presenters.size_words import (
     agreement_words,
@@ -97,12 +97,15 @@ def as_text(book: RugBook, answers: Answers, currency: str = "", unit: str = "cm
         lines.append(_("No session yet: all that follows comes from the plan."))
     else:
         lines.append(
-            n_("{count} session, {hours}", "{count} sessions, {hours}", answers.basis.sessions).format(
-                count=number(answers.basis.sessions), hours=hours_words(where.hours_woven)
+            n_("{count} session", "{count} sessions", answers.basis.sessions).format(
+                count=number(answers.basis.sessions)
             )
         )
-        if unsaid := not_given_words(book.hours_not_given):
-            lines[-1] += f"; {unsaid}"
+        told = loom_hours(book)
+        if told.total:
+            lines[-1] += f", {told.total}"
+        if more := told.more or ("" if told.total else _("hours not given")):
+            lines[-1] += f"; {more}"
     lines.append("")
     if answers.silent_days is not None:
         lines.append(": ".join(silent_words(answers.silent_days)[:2]))

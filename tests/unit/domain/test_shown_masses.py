@@ -9,7 +9,20 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.properties import examples
-from tracker.words import mass, shown_difference_g, shown_g, shown_parts_g, shown_sum_g
+from tracker.words import (
+    divisor_that_makes,
+    half_work_h,
+    mass,
+    mass_each,
+    parts_that_add_up,
+    rate_that_makes,
+    shown_difference_g,
+    shown_g,
+    shown_parts_g,
+    shown_sum_g,
+    shown_work_h,
+    work_words,
+)
 
 MASSES_G = st.floats(0, 60_000) | st.integers(0, 60_000).map(float) | st.floats(990, 1010)
 
@@ -62,3 +75,55 @@ def test_parts_make_the_whole_as_it_is_said(parts_g: list[float]) -> None:
     for part_g, as_shown_g in zip(parts_g, shown, strict=True):
         assert abs(part_g - as_shown_g) <= 5.0 + 5.0 * len(parts_g)
     assert shown_sum_g(parts_g) == pytest.approx(sum(said_g(part_g) for part_g in parts_g))
+
+
+@examples(150)
+@given(rate=st.floats(0.05, 2000), count=st.integers(1, 3000), slack=st.floats(-1, 1))
+def test_a_rate_by_its_count_is_the_total_that_is_told(rate: float, count: int, slack: float) -> None:
+    # The total is rounded to half a tenth or a half from what the rate truly makes.
+    half = 0.05 if rate * count < 20 else 0.5
+    total = round(rate * count + slack * half * 0.9, 1 if half < 0.1 else 0)
+    if total <= 2 * half:
+        return
+    said, decimals = rate_that_makes(rate, count, total, half)
+    assert abs(said * count - total) <= half
+    assert said == round(said, decimals)
+
+
+def test_seventy_four_rows_of_so_many_minutes_are_the_hours_told() -> None:
+    # 15.5 h and 74 rows at 12.8 min stood side by side: 74 times 12.8 min are 15.8 h. 15.72 h are "15.7 h", a row 12.7 min.
+    minutes, decimals = rate_that_makes(15.72 * 60 / 74, 74, 15.7 * 60, 0.05 * 60)
+    assert (minutes, decimals) == (12.7, 1)
+    # 171 days are 24.4 weeks: 8.3 h a week would make 202.5 h, not 202.
+    assert rate_that_makes(202 / (171 / 7), 24.4, 202.0, 0.5, fewest=1) == (8.27, 2)
+    assert divisor_that_makes(18.44, 1300, 71.0, 0.5) == (18.4, 1)
+
+
+def test_work_is_told_as_it_is_read_back() -> None:
+    for hours, said in (
+        (0.0, "0 min"),
+        (0.004, "1 min"),
+        (0.99, "59 min"),
+        (0.999, "1 h"),
+        (19.94, "19.9 h"),
+        (20.4, "20 h"),
+    ):
+        assert work_words(hours) == said
+        figure, unit = said.split()
+        assert shown_work_h(hours) == pytest.approx(float(figure) / (60 if unit == "min" else 1))
+        assert abs(shown_work_h(hours) - hours) <= half_work_h(hours) + 1e-9 or hours < 0.01
+
+
+def test_equal_parts_make_the_whole_as_it_is_said() -> None:
+    # Thirteen balls of 47 g would be 611 g.
+    assert mass_each(606.0, 13) == "46.6 g"
+    assert mass_each(23.4, 1) == "23 g"
+    assert mass_each(3000.0, 3) == "1 kg"
+
+
+@examples(100)
+@given(parts=st.lists(st.floats(0, 100), min_size=1, max_size=9))
+def test_rounded_parts_make_the_rounded_whole(parts: list[float]) -> None:
+    told = parts_that_add_up(parts)
+    assert sum(told) == round(math.fsum(parts))
+    assert all(abs(said - part) < 1 + 1e-6 for said, part in zip(told, parts, strict=True))

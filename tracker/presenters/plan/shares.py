@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import replace
 
 from tracker.domain.rug import Role
 from tracker.presenters.plan.form import PlanForm, YarnForm
-from tracker.words import _, number
+from tracker.words import _, number, parts_that_add_up
 
 SHARE_SLACK = 0.05
 """Percent by which the shares may miss 100: what rounding to a decimal can do."""
@@ -21,20 +20,12 @@ def even_shares(pile: tuple[YarnForm, ...]) -> tuple[float, ...]:
     return tuple(rest if yarn.share is None else yarn.share for yarn in pile)
 
 
-def _whole(parts: list[float], total: int) -> list[int]:
-    """Return parts as whole numbers that make `total`: the largest remainders get what rounding down has left over."""
-    whole = [math.floor(part + 1e-9) for part in parts]
-    order = sorted(range(len(parts)), key=lambda at: whole[at] - parts[at])
-    for at in order[: max(0, total - sum(whole))]:
-        whole[at] += 1
-    return whole
-
-
 def counted_percents(form: PlanForm) -> dict[str, int]:
     """Return the whole percent of each colour by the cartoon, which together make what its colours make of the rug."""
     pile = form.of(Role.PILE)
     parts = [100 * knots_of(form, yarn) / max(1, form.knots * form.rows) for yarn in pile]
-    return dict(zip((yarn.id for yarn in pile), _whole(parts, round(sum(parts))), strict=True))
+    whole = (round(part) for part in parts_that_add_up(parts))
+    return dict(zip((yarn.id for yarn in pile), whole, strict=True))
 
 
 def level_shares(form: PlanForm) -> PlanForm:
@@ -43,8 +34,8 @@ def level_shares(form: PlanForm) -> PlanForm:
     shares = even_shares(pile)
     total = sum(shares)
     scaled = [100 / len(pile)] * len(pile) if total <= 0 else [100 * share / total for share in shares]
-    tenths = _whole([10 * share for share in scaled], 1000)
-    new = {yarn.id: tenth / 10 for yarn, tenth in zip(pile, tenths, strict=True)}
+    tenths = parts_that_add_up([10 * share for share in scaled])
+    new = {yarn.id: round(tenth) / 10 for yarn, tenth in zip(pile, tenths, strict=True)}
     return replace(
         form,
         yarns=tuple(replace(yarn, share=new[yarn.id]) if yarn.id in new else yarn for yarn in form.yarns),

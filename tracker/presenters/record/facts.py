@@ -14,7 +14,7 @@ from tracker.forecast.answers import Answers, YarnAnswer, YarnWord
 from tracker.presenters.answer_words import day_range, reckoned_day, silent_words, yarn_words
 from tracker.presenters.entry_text import begun_words, names_of
 from tracker.presenters.fact import Fact
-from tracker.presenters.rates import hours_words
+from tracker.presenters.rates import hours_words, knots_an_hour
 from tracker.presenters.record.yarn_use import YarnSum
 from tracker.presenters.size_words import (
     agreement_words,
@@ -202,7 +202,7 @@ def weaving_facts(book: RugBook) -> tuple[Fact, ...]:
     facts.append(Fact(_("Rows woven"), number(book.rows_woven)))
     tempo = tempo_of(book)
     if tempo.knots_per_hour is not None:
-        facts.append(Fact(_("Knots an hour"), number(tempo.knots_per_hour), _("by one weaver")))
+        facts.append(Fact(_("Knots an hour"), number(knots_an_hour(tempo)), _("by one weaver")))
     return tuple(facts)
 
 

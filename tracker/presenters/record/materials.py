@@ -11,7 +11,7 @@ from tracker.presenters.dye_lots import record_words
 from tracker.presenters.record.values import YarnEntry
 from tracker.presenters.record.yarn_use import YarnSum, basis_words, knots_so_far, yarn_use, yarns_in_order
 from tracker.presenters.trade_words import fibre_words
-from tracker.words import _, mass, n_, number, one_after_another
+from tracker.words import _, mass, n_, number, one_after_another, parts_that_add_up, shown_difference_g
 
 
 def yarn_entries(
@@ -20,6 +20,11 @@ def yarn_entries(
     """Return one entry for each yarn, in the order they are read; with `so_far`, the knots that are tied already."""
     tied = knots_so_far(book) if so_far else None
     needs = {need.yarn_id: need for need in plan.needs}
+    counted = {
+        need.yarn_id: need.knots if tied is None else tied.get(need.yarn_id, 0.0) for need in plan.pile
+    }
+    # As they are told they make all knots.
+    knots_told = dict(zip(counted, parts_that_add_up(tuple(counted.values())), strict=True))
     entries = []
     for yarn in yarns_in_order(book):
         lots = [lot for lot in book.lots if lot.yarn_id == yarn.id]
@@ -36,7 +41,6 @@ def yarn_entries(
         if changed := record_words(book, yarn):
             lines.append(changed)
         need = needs.get(yarn.id)
-        knots = getattr(need, "knots", 0.0) if tied is None else tied.get(yarn.id, 0.0)
         entries.append(
             YarnEntry(
                 number=yarn_code(yarn),
@@ -44,7 +48,7 @@ def yarn_entries(
                 swatch=yarn.swatch,
                 role=yarn.role,
                 lines=tuple(lines),
-                knots=number(knots) if yarn.role is Role.PILE else "",
+                knots=number(knots_told.get(yarn.id, 0.0)) if yarn.role is Role.PILE else "",
                 share=float(getattr(need, "share", 0.0)) if yarn.role is Role.PILE else 0.0,
                 used="–" if use.told_g is None else mass(use.told_g),
                 basis="" if use.mass_g is None else basis_words(use),
@@ -68,7 +72,7 @@ def yarn_sum_lines(total: YarnSum) -> tuple[tuple[str, str], ...]:
     if not total.taken_g:
         return ()
     lines = [(_("In all"), mass(total.taken_g))]
-    rest = None if total.stays_g is None else total.taken_g - total.stays_g
+    rest = None if total.stays_g is None else shown_difference_g(total.taken_g, total.stays_g)
     if total.stays_g is not None and rest is not None and rest >= 0:
         if total.weighed:
             lines.append((_("In the finished rug, weighed"), mass(total.stays_g)))

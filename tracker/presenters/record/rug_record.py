@@ -23,7 +23,7 @@ from tracker.presenters.record.values import PhotoEntry, RugRecord
 from tracker.presenters.record.weavers import weaver_entries
 from tracker.presenters.record.yarn_use import yarn_sum
 from tracker.presenters.size_words import finished_size_words, length_warning_words
-from tracker.words import _, day, length, n_, number
+from tracker.words import _, day, first_and_last, length, n_, number
 
 PHOTOS = 24
 """Pictures printed at the most; a phone that kept hundreds could not hold them all at once."""
@@ -41,7 +41,7 @@ def _title(book: RugBook, unit: str) -> tuple[str, str]:
         kicker = _("A rug that is planned: no row is woven yet")
     subtitle = _("Hand-knotted pile rug, {size}").format(size=measured)
     if sessions:
-        span = (day(sessions[0].day, sessions[-1].day), day(sessions[-1].day))
+        span = first_and_last(sessions[0].day, sessions[-1].day, wide=True)
         woven = (
             _("woven on {last}").format(last=span[1])
             if sessions[0].day == sessions[-1].day

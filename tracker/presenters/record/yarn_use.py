@@ -13,7 +13,7 @@ from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.weighing_answer import lost_before
 from tracker.forecast.answers import Answers
 from tracker.forecast.reckon import rows_wanted
-from tracker.words import _, shown_difference_g
+from tracker.words import _, shown_difference_g, shown_g
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,8 +34,8 @@ class YarnUse:
 
     @property
     def taken_g(self) -> int:
-        """Whole grams that the rug took, 0 while the yarn is only needed: what is said of each yarn, and adds up."""
-        return 0 if self.told_g is None or self.basis == "needed" else round(self.told_g)
+        """Grams that the rug took as they are said of each yarn, 0 while it is only needed: they add up to what is said of all."""
+        return 0 if self.told_g is None or self.basis == "needed" else round(shown_g(self.told_g))
 
 
 def basis_words(use: YarnUse) -> str:

@@ -62,7 +62,7 @@ class SeatRow(RowKey):
     """What a section needs of one colour; its key hands it out, the row itself asks how many, when and of which lot."""
 
     line = ObjectProperty(
-        SeatLine("", "", "", "#C8B89A", "", "", 0.0, 0, 0.0, 0.0, 0.0, ""),
+        SeatLine("", "", "", "#C8B89A", "", "", 0.0, 0, 0.0, 0.0, 0.0, 0.0, ""),
         rebind=True,
     )
     key_width = NumericProperty(0)

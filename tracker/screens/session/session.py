@@ -509,7 +509,7 @@ class SessionPage(Page):
         """Ask for the hours on the number pad."""
         ask_number(
             self.shell,
-            _("Hours at the loom"),
+            self.hours_label,
             form_sums.hours_given(there(self.form)),
             lambda hours: self._say_hours(hours or None),
             unit=_("hours"),

@@ -47,6 +47,7 @@ class UnpickPage(Page):
     span = StringProperty("")
     more = StringProperty("")
     hours = StringProperty("")
+    hours_label = StringProperty("")
     noted = StringProperty("")
     note = StringProperty("")
     act = StringProperty("")
@@ -124,6 +125,7 @@ class UnpickPage(Page):
         self.day, self.first_row, self.most_row = state.day, state.first_row, max(1, state.most_row)
         self.shown_row = state.shown_row
         self.span, self.more, self.hours, self.note = state.span, state.more, state.hours, state.note
+        self.hours_label = state.hours_label
         self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
         self.refused = state.refused
         self.missing = (
@@ -202,7 +204,7 @@ class UnpickPage(Page):
         """Ask for the hours it took."""
         ask_number(
             self.shell,
-            _("Hours at the loom"),
+            self.hours_label,
             there(self.form).hours,
             lambda hours: self.change(hours=hours or None),
             unit=_("hours"),
