@@ -16,7 +16,9 @@ from tests.today import TODAY
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.errors import BadEntry
 from tracker.domain.layout import SizeWay
+from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import Cartoon, Lot, Role, RugBook, RugPlan, Yarn
+from tracker.domain.taught import TaughtUse
 from tracker.domain.washing import TaughtShrinkage
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import (
@@ -32,9 +34,10 @@ from tracker.presenters.plan.changes import (
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.draft import from_kept, to_kept
 from tracker.presenters.plan.form import PlanForm, blank_form, cartoon_form, form_of
-from tracker.presenters.plan.records import records, to_yarns
+from tracker.presenters.plan.records import draft_book, records, to_yarns
 from tracker.presenters.plan.shares import even_shares, knots_of, level_shares, share_trouble
 from tracker.presenters.plan.size import choose_size, set_density, set_raj, set_size, size_check
+from tracker.presenters.plan.taught_use import use_offered, use_words, with_use
 from tracker.presenters.shades import free_shade, parts_of, shades
 
 
@@ -468,3 +471,45 @@ def test_a_plan_can_be_saved_before_its_last_part_once_its_size_or_cartoon_is_sa
     assert not view.can_save_early(form), "nobody wants a rug of which nothing was said"
     assert view.can_save_early(set_size(form, width_cm=90))
     assert view.can_save_early(with_cartoon())
+
+
+def test_what_the_pile_of_a_rug_took_is_offered_to_the_next_of_its_kind_and_counted_when_it_is_tapped() -> (
+    None
+):
+    """A rug took a fifth more than its plan, and the plan of the next one of the same yarn did not know it."""
+    form = blank()
+    for yarn in form.of(Role.PILE):
+        form = with_yarn(form, yarn.id, count="R 600 tex")
+    use = TaughtUse(
+        rug_name="Rug 1",
+        ratio=1.2,
+        knots_per_10cm=form.knots_per_10cm,
+        rows_per_10cm=form.rows_per_10cm,
+        tex=600.0,
+    )
+    assert use_offered(form, (use,)) == use
+    assert use_words(use) == (
+        "On Rug 1, as dense and of a like yarn, the pile took 20 % more than this plan counts."
+    )
+    assert "10 % less than" in use_words(replace(use, ratio=0.9))
+
+    def pile_g(of: PlanForm) -> float:
+        return sum(need.need_g for need in material_plan(draft_book(of)).pile)
+
+    taken = with_use(form, use)
+    assert pile_g(taken) == pytest.approx(1.2 * pile_g(form), rel=1e-3)
+    assert use_offered(taken, (use,)) is None, "it is counted with already"
+    # What was measured for this rug, another density or fineness, and what is hardly more is left as it is.
+    cut = form
+    for yarn in form.of(Role.PILE):
+        cut = with_yarn(cut, yarn.id, cut_length_mm=50.0)
+    assert use_offered(cut, (use,)) is None
+    assert use_offered(set_density(form, knots_per_10cm=2 * form.knots_per_10cm), (use,)) is None
+    assert use_offered(form, (replace(use, tex=300.0),)) is None
+    assert use_offered(form, (replace(use, ratio=1.03),)) is None
+    # Of two that are alike the last one speaks: they stand in that order.
+    assert use_offered(form, (replace(use, tex=300.0), replace(use, ratio=0.9), use)) == replace(
+        use, ratio=0.9
+    )
+    woven = rugs.book(rugs.session(1, 5))
+    assert use_offered(replace(form, new=False), (use,), woven) is None

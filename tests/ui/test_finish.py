@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -15,10 +16,11 @@ from tests.ui.books import without
 from tests.ui.hand import everything, shown
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
-from tracker.domain.rug import RugPlan, RugStage
+from tracker.domain.rug import Role, RugPlan, RugStage
 from tracker.presenters.finish import finished_plan, ticked
 from tracker.presenters.guide import open_steps
 from tracker.presenters.of_rug import TICKS
+from tracker.presenters.plan.changes import with_all
 from tracker.previews.draw import settle
 from tracker.screens.guide.guide import guide_cards
 from tracker.widgets.look import look
@@ -449,6 +451,19 @@ def test_size_and_weight_before_and_after_washing_are_kept_and_offered_to_the_ne
     hand.tap("Plan with that shrinkage")
     assert hand.shell.page.form.wash_shrinkage_width == 0.021
     assert not hand.sees("On your last rug")
+    # So is the yarn that the knots of a rug alike took: the doorstep's, 6 % more than its knots are long.
+    page = hand.shell.page
+    form = replace(page.form, knots_per_10cm=24.0, rows_per_10cm=24.0)
+    page.change(with_all(form, Role.PILE, count="R 1200 tex"))
+    page.open("colours")
+    settle()
+    assert hand.sees("as dense and of a like yarn, the pile took 6 % more than this plan counts.")
+    before = page.form
+    hand.tap("Count with that use")
+    assert all(yarn.pile_g_per_m2 for yarn in page.form.of(Role.PILE))
+    assert not hand.sees("as dense and of a like yarn")
+    hand.tap("Undo")
+    assert page.form == before
 
 
 def test_every_day_is_large_enough_for_a_thumb(open_app, demo) -> None:

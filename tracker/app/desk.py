@@ -55,7 +55,7 @@ if TYPE_CHECKING:
         Weaver,
         Yarn,
     )
-    from tracker.domain.taught import Taught
+    from tracker.domain.taught import Taught, TaughtUse
     from tracker.domain.work import Evening, OwnRate
     from tracker.forecast.answers import Answers, FinishAnswer
     from tracker.forecast.lessons import Lessons, Taken
@@ -430,6 +430,18 @@ class Desk:
             taught = taught_by(tuple(self.book.rug_book(earlier_id) for earlier_id in earlier))
             self._taught = (self.plans, earlier, taught)
         return self._taught[2]
+
+    def taught_use(self, rug_id: str) -> tuple[TaughtUse, ...]:
+        """Return what the finished rugs other than this one say of the yarn of a knot, the last one first."""
+        from tracker.forecast.lessons import use_taught
+
+        earlier = earlier_ids(rug_id, self.plans)
+
+        def gather() -> tuple[TaughtUse, ...]:
+            told = (use_taught(self.rug_book(earlier_id)) for earlier_id in reversed(earlier))
+            return tuple(use for use in told if use is not None)
+
+        return self._once_a_reading(f"yarn of {' '.join(earlier)}", gather)
 
     def evening_lately(self) -> Evening | None:
         """Return what an ordinary evening ties at the rug beside the one in hand that was woven on last; None where none is."""

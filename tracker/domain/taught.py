@@ -1,4 +1,4 @@
-"""What a weaver's earlier rugs say of her pace. Apart from the sums, so that the first view need not wait for numpy."""
+"""What a weaver's earlier rugs say of her pace and of her yarn. Apart from the sums, so that the first view need not wait for numpy."""
 
 from __future__ import annotations
 
@@ -20,3 +20,16 @@ class Taught:
 
 
 NOTHING_TAUGHT = Taught()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TaughtUse:
+    """What one finished rug says of the pile yarn that this weaver's knots take."""
+
+    rug_name: str
+    ratio: float
+    """What was used over what a plan counts by the length of a knot, all colours together."""
+    knots_per_10cm: float
+    rows_per_10cm: float
+    tex: float
+    """Fineness of its pile."""

@@ -16,6 +16,7 @@ from tracker.domain.lot_moves import weighed_lots
 from tracker.domain.need import Need, account_of
 from tracker.domain.rows import RowsToWeave, rows_to_weave
 from tracker.domain.rug import Role, RugBook, RugPlan, Session, Weighing, Yarn
+from tracker.domain.taught import TaughtUse
 from tracker.domain.weighing_answer import answers_a_weighing, lost_before
 from tracker.domain.winding import used_ball_g
 from tracker.domain.work import Tempo, tempo_of
@@ -189,6 +190,35 @@ class Taken:
     plan: RugPlan
     yarns: tuple[Yarn, ...]
     """Those that change."""
+
+
+def use_taught(book: RugBook) -> TaughtUse | None:
+    """Return what a rug says of the pile yarn a knot takes beside its length by pile and density; None where nothing sound.
+
+    Beside that, and not beside its own plan: a plan that was made with a sample or with what an earlier rug took says
+    nothing of the next one, which is counted by the length of a knot again.
+    """
+    plan = book.plan
+    warp = next(iter(book.yarns_of(Role.WARP)), None)
+    pile = {yarn.id: yarn for yarn in book.yarns_of(Role.PILE)}
+    used_g = by_length_g = fineness = 0.0
+    for lesson in lessons_of(book).yarns:
+        yarn = pile.get(lesson.yarn_id)
+        if yarn is None or not lesson.is_sound:
+            continue
+        bare = replace(yarn, pile_g_per_m2=None, cut_length_mm=None)
+        by_length = lesson.units * material.pile_mass_per_knot_g(plan, bare, warp)
+        used_g, by_length_g = used_g + lesson.used_g, by_length_g + by_length
+        fineness += by_length * material.tex_of(plan, yarn)
+    if by_length_g <= 0 or not LEAST_USE_RATIO <= used_g / by_length_g <= MOST_USE_RATIO:
+        return None
+    return TaughtUse(
+        rug_name=plan.name,
+        ratio=used_g / by_length_g,
+        knots_per_10cm=plan.knots_per_10cm,
+        rows_per_10cm=plan.rows_per_10cm,
+        tex=fineness / by_length_g,
+    )
 
 
 def _fits(value: RugPlan | Yarn, field: str, taught: float) -> bool:

@@ -13,7 +13,7 @@ from tracker.domain import material
 from tracker.domain.need import account_of
 from tracker.domain.rug import Cartoon, Lot, Role, RugStage, Sample, Spoilt, Weighing, Yarn
 from tracker.domain.weighing_answer import KNOTS, answer_id
-from tracker.forecast.lessons import YarnLesson, lessons_of, take_over
+from tracker.forecast.lessons import YarnLesson, lessons_of, take_over, use_taught
 
 EARLY, LATE = date(2026, 10, 1), date(2026, 11, 20)
 
@@ -244,3 +244,20 @@ def test_a_weighing_teaches_once_a_fifth_is_woven() -> None:
 
     assert not teaches(39)
     assert teaches(40)
+
+
+def test_the_yarn_a_rug_took_is_told_beside_the_length_of_its_knots_whatever_its_plan_went_by() -> None:
+    # 80 rows of 50 red knots took 110 g, of 50 blue ones 100 g.
+    lots = (lot("red", 1000.0), lot("blue", 1000.0))
+    rug = book(session(1, 80), lots=lots, weighings=(weighing("red", 890.0), weighing("blue", 900.0)))
+    knot_g = material.pile_mass_per_knot_g(rug.plan, rug.yarns[0], None)
+    use = use_taught(rug)
+    assert use is not None
+    assert use.ratio == pytest.approx((110 + 100) / (8000 * knot_g))
+    assert (use.rug_name, use.knots_per_10cm, use.rows_per_10cm, use.tex) == ("Little field", 25.0, 25.0, 600)
+    # Planned as an earlier rug took it, it is as planned, and teaches the next one the same.
+    heavy = tuple(
+        replace(one, pile_g_per_m2=62_500 * 0.026) if one.role is Role.PILE else one for one in rug.yarns
+    )
+    assert use_taught(replace(rug, yarns=heavy)) == use
+    assert use_taught(book(session(1, 80))) is None

@@ -5,9 +5,11 @@ from __future__ import annotations
 from functools import partial
 
 from tracker.domain.rug import Role
+from tracker.domain.taught import TaughtUse
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_colour
 from tracker.presenters.plan.shares import level_shares, share_trouble
+from tracker.presenters.plan.taught_use import use_offered, use_words, with_use
 from tracker.screens.plan.yarn_asking import AskingYarn
 from tracker.sheets.shades import ask_shade
 from tracker.widgets.forms import FormColumn
@@ -35,6 +37,10 @@ class ColoursPart(AskingYarn):
         if not pile:
             return
         counts = {yarn.count for yarn in pile}
+        use = use_offered(form, self.page.desk.taught_use(form.rug_id), self.book)
+        if use is not None:
+            box.note(use_words(use), tone="ink", style="body")
+            box.key(_("Count with that use"), partial(self.take_use, use), icon="check")
         line = view.count_line(form, pile[0])
         if len(counts) > 1:
             line = view.Line(
@@ -49,6 +55,14 @@ class ColoursPart(AskingYarn):
             if len(values) > 1:
                 line = view.Line(title, _("differs"))
             box.field(line, partial(self.ask_of_yarn, name, None, Role.PILE))
+
+    def take_use(self, use: TaughtUse) -> None:
+        """Count the pile as an earlier rug used it, with a way back."""
+        before = self.form
+        self.change(with_use(before, use))
+        self.shell.toast(
+            _("The pile is counted as on {rug}.").format(rug=use.rug_name), undo=lambda: self.change(before)
+        )
 
     def add_colour(self) -> None:
         """Ask for the shade of one more colour."""
