@@ -176,7 +176,9 @@ def reckon(
         )  # fmt: skip
         if free_from is not None:
             ahead = replace(ahead, days=later_by(ahead.days, (free_from - first_open).days))
-        to_tell = days_to_tell(sessions, habit.planned, book.days_off, first_open, float(ahead.days.max()))
+        # What is not yet entered may have been woven, but no day that is over is told of the last row.
+        told_from = max(first_open, today)
+        to_tell = days_to_tell(sessions, habit.planned, book.days_off, told_from, float(ahead.days.max()))
     return Reckoning(
         book=book, today=today, to_weave=to_weave, row_now=row_now, knots_begun=stand.knots_begun, first_open=first_open, cloth=stand.cloth, sessions=sessions, observed=observed, fit=fit,
         habit=habit, futures=ahead, to_tell=to_tell, marks=marks, silent_days=silent, taught=taught,

@@ -260,6 +260,15 @@ def test_one_entry_a_week_without_hours_says_the_same_as_an_entry_a_day():
     assert days_left(nearly) in (4, 5)
 
 
+def test_no_day_that_is_over_is_told_of_the_last_row():
+    # Ten rows were left on Friday, two evenings; on the next Thursday nothing is entered yet.
+    fridays = [day for day in weekdays(40) if day.weekday() == 4]
+    nearly = woven(replace(BOOK, plan=replace(PLAN, rows=210)), [25] * 8, None, fridays)
+    thursday = fridays[-1] + timedelta(days=6)
+    finish = finish_of(nearly, thursday)
+    assert thursday <= finish.early <= finish.middle <= finish.late
+
+
 @pytest.mark.parametrize("since", [3, 6])
 def test_evenings_not_yet_written_down_were_not_missed(since: int):
     # Asked on a Monday or a Thursday, the book is the one of Friday, and so is the date, but for its rounding to a day.
