@@ -79,6 +79,13 @@ def test_rows_come_out_with_the_yarn_that_is_lost_and_one_undo_brings_all_back(o
     assert hand.sees("2 rows unpicked")
     hand.tap("Undo")
     assert (desk.rug.rows_woven, desk.rug.spoilt, desk.rug.sessions) == (rows, spoilt, sessions)
+    # What was undone waits, and no lit key puts it in again before somebody asks for that.
+    unpick_key_tapped(hand)
+    assert hand.shell.page.ids.save.disabled
+    assert losses(hand)["Madder red"].lost_g == 2
+    hand.tap("Take it up again")
+    assert not hand.shell.page.ids.save.disabled
+    assert not hand.sees("Leave it")
 
 
 def test_who_took_the_rows_out_is_seen_and_can_be_changed(open_app, demo) -> None:
@@ -217,6 +224,7 @@ def test_a_change_of_dye_lot_and_a_mistake_in_the_rows_come_out_with_them(open_a
     assert open_dye_lots(desk.rug, walnut.id)[0].mark == opened
     assert desk.rug.marks[0].mended_day is None
     unpick_key_tapped(hand)
+    hand.tap("Take it up again")
     hand.tap(f"Unpick rows {rows - 4} to {rows}")
     hand.tap("Row")
     assert hand.sees("In 3 rows: Walnut brown from dye lot W-4")

@@ -43,6 +43,8 @@ class UnpickForm:
     """Grams that cannot be used again as somebody said them, by yarn; the others are as proposed."""
     row_said: bool = True
     """Whether somebody said from which row on: `first_row` is only a proposal where nobody did."""
+    undone: bool = False
+    """It was saved and undone: it is saved again only once that was asked for."""
 
     def with_weaver(self, weaver_id: str) -> UnpickForm:
         """Return the form with somebody at the loom who was not noted, or without her who was."""
@@ -477,7 +479,7 @@ def build_unpick_state(
         act=_("Unpick {rows}").format(rows=rows_words(form.first_row, rows, bool(begun)))
         if said
         else _("Unpick rows"),
-        can_save=said and not empty and not refused,
+        can_save=said and not empty and not refused and not form.undone,
         refused=refused,
         empty=empty,
         empty_words=empty_words,

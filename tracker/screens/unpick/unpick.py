@@ -15,7 +15,7 @@ from tracker.presenters import unpick as form_sums
 from tracker.presenters.doubts import answer_doubted, doubt_of_any
 from tracker.presenters.home import what_changed, why_moved
 from tracker.presenters.unpick import UnpickForm, UnpickLine
-from tracker.screens.session.session import waiting_form
+from tracker.screens.session.session import WaitingLine, waiting_form
 from tracker.sheets.asking import ask_day, ask_doubt, ask_number
 from tracker.shell.empty import without_rug
 from tracker.shell.page import Page, there
@@ -67,6 +67,11 @@ class UnpickPage(Page):
         self._people = self.ids.people.__self__
         look.bind(shape=self._lay)
         self._lay()
+        self.waiting_line = WaitingLine()
+        self.waiting_line.words, self.waiting_line.undone = _("Undone, but not lost: it waits here."), True
+        self.waiting_line.bind(
+            on_again=lambda _line: self.change(), on_afresh=lambda _line: self.leave_undone()
+        )
 
     def _lay(self, *_shape: object) -> None:
         """Balance the two columns of a wide window: who sat there stands under the rows."""
@@ -100,6 +105,21 @@ class UnpickPage(Page):
                 self.form = form_sums.taken_up(draft, rug, self.desk.today())
             self.form = self.form or form_sums.blank_form(rug, self.desk.today(), row)
 
+    def _show_undone(self, undone: bool) -> None:
+        """Say that what stands here was undone, and offer to go on with it or to leave it."""
+        column, line = self.ids.left, self.waiting_line
+        if undone != (line.parent is not None):
+            if undone:
+                column.add_widget(line, index=len(column.children))
+            else:
+                column.remove_widget(line)
+
+    def leave_undone(self) -> None:
+        """Put away what was undone."""
+        self.form = form_sums.blank_form(self.desk.rug, self.desk.today())
+        self.desk.drafts.put(self._draft, None)
+        self.refresh()
+
     def _gone(self) -> None:
         self.shell.back()
         self.shell.toast(_("That session is no longer in the book."), warn=True)
@@ -128,6 +148,7 @@ class UnpickPage(Page):
         self.hours_label = state.hours_label
         self.act, self.can_save, self.noted = state.act, state.can_save, state.noted
         self.refused = state.refused
+        self._show_undone(self.form.undone and not state.empty)
         self.missing = (
             Missing("row", state.empty, state.empty_words, state.next_key, "check", "session")
             if state.empty
@@ -162,7 +183,7 @@ class UnpickPage(Page):
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
         self.shell.form_changed()
-        self.form = replace(there(self.form), **fields)
+        self.form = replace(there(self.form), **{"undone": False, **fields})
         self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
         self.refresh()
 
@@ -226,7 +247,7 @@ class UnpickPage(Page):
     def note_changed(self, text: str) -> None:
         """The note was typed."""
         if self.form is not None and text != self.form.note:
-            self.form = replace(self.form, note=text)
+            self.form = replace(self.form, note=text, undone=False)
             self.desk.drafts.put(self._draft, form_sums.to_kept(self.form))
 
     # --- saving
@@ -265,7 +286,7 @@ class UnpickPage(Page):
             desk,
             act_id,
             lambda: _("Undone.") + " " + what_changed(before, desk.answers, desk.rug, briefly=True),
-            then=lambda: desk.drafts.put(draft, draft_form),
+            then=lambda: desk.drafts.put(draft, {**draft_form, "undone": True}),
         )
 
         def answer() -> None:
