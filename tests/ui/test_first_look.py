@@ -10,8 +10,9 @@ from kivy.graphics import Color
 
 from tests.today import TODAY
 from tests.ui.hand import everything, shown
+from tests.ui.handed_time import pass_time
 from tracker.previews.draw import settle
-from tracker.widgets.basics import Swatch
+from tracker.widgets.basics import Swatch, rest_at
 from tracker.widgets.look import look
 
 
@@ -450,3 +451,22 @@ def test_the_figures_of_the_first_view_lead_to_the_page_that_says_more(open_app,
         hand.tap(hand.shell.page.ids[figure])
         assert hand.shell.page_name == page
         hand.shell.open_tab("home")
+
+
+def test_scrolled_a_little_the_day_is_whole_with_its_label_or_out_of_sight(open_app, demo) -> None:
+    hand = open_app(demo)
+    scroll, heading = hand.shell.page.ids.scroll, hand.shell.page.ids.heading
+    _x, low = scroll.to_window(*scroll.pos)
+    rests = set()
+    for px in (0, 12, 36, 60):
+        rest_at(scroll, 1.0)
+        settle()
+        hand.drag((40, low + 60), (40, low + 60 + px + 20))
+        for _frame in range(60):
+            pass_time(1 / 30)
+            settle(1)
+        foot = heading.to_window(*heading.pos)[1]
+        head = low + scroll.height
+        rests.add(scroll.beyond_px > 20)
+        assert foot >= head - 1 or foot + heading.height <= head + 1, (px, foot, heading.height, head)
+    assert rests == {True, False}, "moved too little or too far"

@@ -40,6 +40,7 @@ from tracker.widgets.laid_out import (
 )
 from tracker.widgets.line_breaks import holding_together
 from tracker.widgets.look import icon_path, look
+from tracker.widgets.motion import glide
 from tracker.widgets.only_seen import Seen
 from tracker.widgets.plain_label import BELOW_THE_FOOT, EvenLines, PlainLabel, extent
 from tracker.widgets.rounded import Rounded
@@ -1037,6 +1038,44 @@ class Scroll(FadingOut):
         for content in self.children:
             content.pos = 0, -content.height
             self.g_translate.y += content.height
+
+
+class WholeAtRest(Scroll):
+    """Comes to rest with what is read as one either whole or out of sight: a day cut through by the edge lost what it is the day of."""
+
+    one_part = ObjectProperty(None, allownone=True)
+    """What of the content is read as one; None: nothing is."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        # In the next frame: the effect that comes to rest still says where it does.
+        self._come_to_rest = Clock.create_trigger(self._rest_whole)
+        super().__init__(**kwargs)
+        self._follow_effect()
+        self.fbind("effect_y", self._follow_effect)
+
+    def _follow_effect(self, *_args: Any) -> None:
+        if self.effect_y is not None:
+            self.effect_y.bind(velocity=self._come_to_rest, is_manual=self._come_to_rest)
+
+    def _rest_whole(self, _dt: float) -> None:
+        effect, part = self.effect_y, self.one_part
+        if (
+            effect.is_manual
+            or abs(effect.velocity) > effect.min_velocity
+            or part is None
+            or not self.children
+        ):
+            return
+        content = self.children[0]
+        head, foot = (
+            content.height - (part.y + part.height - content.y),
+            content.height - (part.y - content.y),
+        )
+        hidden, beyond = content.height - self.height, self.beyond_px
+        # Where it cannot be scrolled out of sight the end of the page comes first.
+        if head + 1 < beyond < foot <= hidden:
+            wished = head if beyond < (head + foot) / 2 else foot
+            glide(self, {}, {"scroll_y": 1.0 - wished / hidden})
 
 
 class Rule(Widget):
