@@ -7,6 +7,7 @@ import pytest
 
 from tests.reading.on_paper import Trouble, cartoon, put_on_paper, sheet_of, yarns
 from tests.reading.test_paper_reading import wrong_squares
+from tracker.pictures import limits
 from tracker.pictures.paper.reading import read_sheet
 from tracker.pictures.paper.shades import doubted, find_shades
 from tracker.pictures.paper.understood import CLEAR_COLOURS, Ask
@@ -152,3 +153,25 @@ def test_thirty_yarns_that_always_lie_beside_the_same_others_are_parted_and_told
     wrong = wrong_squares(reading, sheet.cells)
     assert wrong.sum() < 20
     assert (wrong & reading.doubted).sum() >= 0.8 * wrong.sum()
+
+
+def test_small_squares_of_a_very_large_photograph_are_looked_at_with_all_its_points(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    # At half its size the two edges of a line were taken for lines, and four squares of bare paper for the cartoon's.
+    monkeypatch.setattr(limits, "READ_SHEET_PIXELS", 100_000)
+    rng = np.random.default_rng(13)
+    cells = cartoon(rng, 110, 80, 5, "speckled")
+    trouble = Trouble(
+        points=4.8, aspect=0.92, margin=4.0, table=True, tilt_deg=18, turn_deg=-12, noise=3, blur=0.12, jpeg=40,
+        falloff=0.15,
+    )  # fmt: skip
+    reading = read_sheet(put_on_paper(rng, cells, yarns(rng, 5), trouble).data)
+    assert reading.cells.shape == cells.shape
+    assert wrong_squares(reading, cells).sum() <= 8
+    assert not {Ask.SIZE, Ask.EDGES} & set(reading.asks)
+    # Of large squares half the points are enough, and take a quarter of the memory.
+    trouble = Trouble(points=12.0, table=True, jpeg=85)
+    reading = read_sheet(put_on_paper(rng, cells[:40, :30], yarns(rng, 5), trouble).data)
+    assert reading.cells.shape == (40, 30)
+    assert reading.sheet.scale > 1.9

@@ -42,7 +42,7 @@ KEPT_PHOTO_SIDE = 2048
 MAX_SHEET_PIXELS = 50_000_000
 """A photographed or scanned cartoon; a phone's usual camera gives 12, its largest mode 50."""
 READ_SHEET_PIXELS = 30_000_000
-"""Above this a JPEG is unpacked at half its size and other pictures are halved: the reading gains nothing from more."""
+"""Above this a JPEG is unpacked at half its size first: only small squares need more."""
 SHEET_FORMATS = ("PNG", "JPEG", "WEBP", "BMP", "GIF", "TIFF")
 """Formats of pictures that are looked at rather than taken point by point."""
 MAX_SOFT_POINTS = 4_000_000

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -18,6 +18,7 @@ from tracker.pictures.paper.squares import (
     REACH,
     Extent,
     Squares,
+    explained,
     filling_box,
     find_extent,
     has_dots,
@@ -47,15 +48,52 @@ _SIDE, _COARSE_SIDE, _MANY_SQUARES = 6, 4, 300_000
 noise of small squares are told from the yarn by more of them."""
 _SMALL_SIDE, _SMALL_REACH = 5.0, 0.25
 """Points to a square's side below which the colour is looked for nearer to its middle: a line, and what leaks in, reach half a point into it."""
+_PHASES, _PHASE_SQUARES, _PHASE_GAIN = np.arange(8) / 8, 50, 0.1
+"""Parts of a square by which a lattice followed on a smaller picture is moved; how many squares to each side of the middle tell which fits; and how
+much more of the colours' variance must lie between squares so (half a square beside it is 0.35, right 0.77)."""
 _MOST_TIMES = 12
 """How many found squares a square may have along a side."""
 
 
-def find_squares(
+@dataclass(frozen=True, slots=True, kw_only=True, eq=False)
+class Followed:
+    """The lattice that a picture's squares lie on, before it is known where they end."""
+
+    lattice: Lattice
+    coherence: float
+    settled: bool
+    """Whether it is not asked any more where lines lie: a program drew them, corners were given, squares are large or fill the picture."""
+
+    def least_points(self, rgb: NDArray[np.uint8]) -> float:
+        """Return how many points a square's shorter side has in the middle of the picture."""
+        x, y = self.lattice.squares_of(np.array(rgb.shape[1::-1]) / 2)
+        return min(square_sides(self.lattice, (int(x), int(y), int(x), int(y))))
+
+    def finer(self, times: float, shift: tuple[float, float]) -> Followed:
+        """Return the same in a picture so many times as large, whose corner lies so far inside the smaller one's (points of that)."""
+        smaller = np.array([[1 / times, 0, shift[0]], [0, 1 / times, shift[1]], [0, 0, 1]])
+        return replace(self, lattice=replace(self.lattice, to_flat=self.lattice.to_flat @ smaller))
+
+    def in_phase(self, rgb: NDArray[np.uint8]) -> Followed:
+        """Return the same moved by a part of a square, so that squares in the middle of the picture are most of one colour.
+
+        Where squares had few points, the two edges of a line were taken for lines: those lie half a square beside.
+        """
+        x, y = (int(place) for place in self.lattice.squares_of(np.array(rgb.shape[1::-1]) / 2))
+        box = (x - _PHASE_SQUARES, y - _PHASE_SQUARES, x + _PHASE_SQUARES, y + _PHASE_SQUARES)
+        lattice, begun = self.lattice, explained(rgb, self.lattice, box)
+        for across, along in ((1.0, 0.0), (0.0, 1.0)):
+            moved = [lattice.moved(across * part, along * part) for part in _PHASES]
+            lattice = max(moved, key=lambda one: explained(rgb, one, box))
+        better = explained(rgb, lattice, box) > begun + _PHASE_GAIN
+        return replace(self, lattice=lattice) if better else self
+
+
+def find_lattice(
     rgb: NDArray[np.uint8], wish: Wish, corners: FloatArray | None, drawn: bool, steps: Steps
-) -> Found | None:
-    height, width = rgb.shape[:2]
-    if min(height, width) < 24:
+) -> Followed | None:
+    """Return the lattice of the squares in a picture; None where there is none."""
+    if min(rgb.shape[:2]) < 24:
         return None
     by_eye = corners is None and not drawn
     filling = _filling(rgb) if by_eye else None
@@ -68,14 +106,27 @@ def find_squares(
     steps.at(0.7)
     if found is None:
         return None
-    lattice, coherence = found
-    whole = True
+    return Followed(
+        lattice=found[0], coherence=found[1], settled=not by_eye or large is not None or filling is not None
+    )
+
+
+def find_squares(
+    rgb: NDArray[np.uint8],
+    wish: Wish,
+    corners: FloatArray | None,
+    followed: Followed,
+    drawn: bool,
+    steps: Steps,
+) -> Found | None:
+    """Return where the squares on a lattice end, and their colours; None when they are no cartoon's."""
+    lattice, whole = followed.lattice, True
     if corners is not None:
         by_itself = None
         lattice, extent = _cornered(lattice, corners, wish)
     else:
         seen = find_extent(rgb, lattice)
-        if not drawn and large is None and filling is None:
+        if not followed.settled:
             as_found = lattice
             if seen is not None and not seen.lined:
                 lattice = on_borders(rgb, lattice, seen)
@@ -86,7 +137,7 @@ def find_squares(
         by_itself = lattice, seen
         lattice, extent = _counted(lattice, seen, wish)
     steps.at(0.8)
-    looked = _looked_at(rgb, wish, lattice, extent, coherence, by_itself, drawn, steps)
+    looked = _looked_at(rgb, wish, lattice, extent, followed.coherence, by_itself, drawn, steps)
     return replace(looked, whole=looked.whole and whole) if looked is not None else None
 
 

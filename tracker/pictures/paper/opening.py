@@ -6,7 +6,9 @@ import contextlib
 import importlib
 import io
 import warnings
+from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,6 +32,8 @@ class OpenedSheet:
     name: str = ""
     lossy: bool = False
     """Whether the file's kind keeps colours only roughly."""
+    whole: Callable[[], OpenedSheet] | None = None
+    """Opens the file with all its points; None where they are all here."""
 
     @property
     def width(self) -> int:
@@ -42,7 +46,7 @@ class OpenedSheet:
         return int(self.rgb.shape[0])
 
 
-def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
+def open_sheet(source: Source, *, name: str = "", all_points: bool = False) -> OpenedSheet:
     """Return the picture in a PNG, JPEG, WebP, BMP, GIF or TIFF file.
 
     Parameters
@@ -51,6 +55,8 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
         The file's bytes, or its path.
     name
         Name to keep; a path gives its own.
+    all_points
+        Open a very large picture too with all its points: it takes four times the memory.
 
     Raises
     ------
@@ -65,14 +71,12 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
             with Image.open(io.BytesIO(data), formats=_known_formats()) as file:
                 width, height = file.size
                 _check_size(width, height)
-                if file.format == "JPEG" and width * height > limits.READ_SHEET_PIXELS:
-                    file.draft("RGB", (width // 2, height // 2))
                 lossy = file.format == "JPEG"
+                if lossy and not all_points and width * height > limits.READ_SHEET_PIXELS:
+                    file.draft("RGB", (width // 2, height // 2))
                 file.load()
                 image: Image.Image = file
                 check_opaque(image)
-                if image.width * image.height > 2 * limits.READ_SHEET_PIXELS:
-                    image = image.convert("RGB").reduce(2)
                 image = ImageOps.exif_transpose(image)
                 scale = max(width, height) / max(image.size)
                 rgb = np.asarray(_opaque(image))
@@ -89,7 +93,8 @@ def open_sheet(source: Source, *, name: str = "") -> OpenedSheet:
         raise BadPicture(
             _("The picture is broken and cannot be read to its end. Take it again, or copy it again.")
         ) from trouble
-    return OpenedSheet(rgb=rgb, scale=scale, name=name, lossy=lossy)
+    whole = partial(open_sheet, source, name=name, all_points=True) if scale > 1 else None
+    return OpenedSheet(rgb=rgb, scale=scale, name=name, lossy=lossy, whole=whole)
 
 
 def _known_formats() -> list[str]:

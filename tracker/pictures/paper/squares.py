@@ -329,11 +329,15 @@ def _plain_rim(squares: Squares, paper: NDArray[np.bool_], box: tuple[int, int, 
         shares = [float(alike[side].mean()) for side in ring]
         if max(shares) < 1 - _RIM_SHARE:
             return away - 1
-        if min(shares) < _RIM_SHARE:
+        # Of small squares the last line darkens those beside it: what is paper farther out is paper there too.
+        bare = max(float(paper[side].mean()) for side in ring) > _BARE_RIM
+        if min(shares) < _RIM_SHARE or bare:
             return 0
     return 0
 
 
+_BARE_RIM = 0.5
+"""Share of paper on a side of a ring from which on it is no border but the margin."""
 _RIM_STEP, _RIM_SHARE, _RIM_PAPER, _WIDEST_RIM = 36, 0.9, 0.2, 12
 """Steps of a channel by which squares of one border differ at most, share of a side that must be of it, or beyond it must not, share of paper in it
 at most, and how many squares wide it is at most."""
