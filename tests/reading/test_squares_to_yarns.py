@@ -163,8 +163,8 @@ def test_small_squares_of_a_very_large_photograph_are_looked_at_with_all_its_poi
     rng = np.random.default_rng(13)
     cells = cartoon(rng, 110, 80, 5, "speckled")
     trouble = Trouble(
-        points=4.8, aspect=0.92, margin=4.0, table=True, tilt_deg=18, turn_deg=-12, noise=3, blur=0.12, jpeg=40,
-        falloff=0.15,
+        points=4.8, aspect=0.92, grid="tenth", margin=4.0, table=True, tilt_deg=18, turn_deg=-12, noise=3, blur=0.12,
+        jpeg=40, falloff=0.15,
     )  # fmt: skip
     reading = read_sheet(put_on_paper(rng, cells, yarns(rng, 5), trouble).data)
     assert reading.cells.shape == cells.shape
