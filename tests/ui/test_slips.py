@@ -770,7 +770,7 @@ def test_of_a_whole_list_called_bought_the_purchase_in_doubt_is_opened_to_be_cha
     lots = len(hand.app.desk.rug.lots)
     hand.shell.go("shopping")
     settle()
-    hand.tap("Madder red")
+    hand.tap(next(words for words in hand.words() if words.startswith("Madder red, dye lot ")))
     hand.tap("Weight")
     for digit in "1000000":
         hand.tap(digit)
