@@ -461,7 +461,7 @@ def test_scrolled_a_little_the_day_is_whole_with_its_label_or_out_of_sight(open_
     for px in (0, 12, 36, 60):
         rest_at(scroll, 1.0)
         settle()
-        hand.drag((40, low + 60), (40, low + 60 + px + 20))
+        hand.drag((6, low + 60), (6, low + 60 + px + 20))  # beside all that is tapped
         for _frame in range(60):
             pass_time(1 / 30)
             settle(1)
