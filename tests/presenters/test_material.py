@@ -166,7 +166,7 @@ def test_a_second_purchase_asks_for_the_same_dye_lot() -> None:
     line = line_of(book(lots=(lot(mass_g=100.0),)), "Madder")
     assert not line.bought
     assert line.lot == "dye lot K-1"
-    assert line_of(book(lots=(lot(mass_g=100.0, dye_lot=""),)), "Madder").lot == "the dye lot of before"
+    assert line_of(book(lots=(lot(mass_g=100.0, dye_lot=""),)), "Madder").lot == "the same dye lot as before"
     assert "If a dye lot is gone" in words_of(book(lots=(lot(mass_g=100.0),))).why
     assert "If a dye lot is gone" not in words_of(book()).why
 

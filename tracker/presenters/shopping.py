@@ -97,7 +97,7 @@ def lot_asked(line: BuyLine, buy: Buy) -> str:
         return ""
     if line.ask_for_lot:
         return _("dye lot {lot}").format(lot=line.ask_for_lot)
-    return _("the dye lot of before")
+    return _("the same dye lot as before")
 
 
 def shopping_line(
