@@ -389,9 +389,10 @@ def divisor_that_makes(rate: float, whole: float, total: float, half: float) -> 
         Half of the last digit of the total: what rounding may leave.
     """
     for decimals in range(MOST_RATE_DECIMALS + 1):
-        for said in (as_said(rate, decimals), as_said(whole / total, decimals) if total else 0.0):
-            near = abs(said - rate) <= 10.0**-decimals
-            if said > 0 and near and abs(whole / said - total) <= half * (1 - 1e-9):
+        nearest, step = as_said(rate, decimals), 10.0**-decimals
+        # Its neighbour where its own rounding misses the total by a hair.
+        for said in (nearest, as_said(nearest - step, decimals), as_said(nearest + step, decimals)):
+            if said > 0 and abs(whole / said - total) <= half * (1 - 1e-9):
                 return said, decimals
     return as_said(rate, 0), 0
 

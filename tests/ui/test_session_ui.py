@@ -489,6 +489,9 @@ def test_the_usual_hours_are_not_called_given_by_a_tap_on_done(open_app, demo) -
     page.ask_hours()
     settle()
     assert hand.sees(f"usual: {hours(usual)}")
+    # The pad asks by the name that the page has: of two weavers for each one's own.
+    assert page.hours_label == "Hours each"
+    assert hand.shell.sheet.title == page.hours_label
     hand.tap("Done")
     assert hand.shell.sheet is None
     assert page.hours_usual

@@ -271,29 +271,26 @@ def hours_name(weavers: int) -> str:
     return _("Hours each") if weavers > 1 else _("Hours")
 
 
+def _own_hours(session: Session) -> str:
+    """Say the hours of a session; of several weavers they are each one's own."""
+    said = hours(session.hours or 0.0)
+    return _("{hours} each").format(hours=said) if len(session.weavers) > 1 else said
+
+
 def session_hours_words(session: Session) -> str:
     """Say the hours of a session, and that they are the usual ones where nobody gave them."""
     if session.hours is None:
         return _("not given")
-    said = hours(session.hours)
     return (
-        _("{hours} (usual hours, not given)").format(hours=said)
+        _("{hours} (usual hours, not given)").format(hours=_own_hours(session))
         if session.hours_from is HoursFrom.USUAL
-        else said
+        else _own_hours(session)
     )
-
-
-def hours_of_each_words(session: Session) -> str:
-    """Say the hours of a session as its entry does: of several they are each one's own."""
-    said = session_hours_words(session)
-    return _("{hours} each").format(hours=said) if session.hours and len(session.weavers) > 1 else said
 
 
 def _brief_hours(session: Session) -> str:
     """Say the hours of a session in a headline; what "usual" means its entry says in full."""
-    said = hours(session.hours or 0.0)
-    if len(session.weavers) > 1:
-        said = _("{hours} each").format(hours=said)
+    said = _own_hours(session)
     return _("{hours} (usual)").format(hours=said) if session.hours_from is HoursFrom.USUAL else said
 
 

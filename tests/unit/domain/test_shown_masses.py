@@ -119,6 +119,8 @@ def test_equal_parts_make_the_whole_as_it_is_said() -> None:
     assert mass_each(606.0, 13) == "46.6 g"
     assert mass_each(23.4, 1) == "23 g"
     assert mass_each(3000.0, 3) == "1 kg"
+    # Three skeins of four ounces.
+    assert mass_each(340.2, 3) == "113.4 g"
 
 
 @examples(100)
