@@ -470,3 +470,30 @@ def test_scrolled_a_little_the_day_is_whole_with_its_label_or_out_of_sight(open_
         rests.add(scroll.beyond_px > 20)
         assert foot >= head - 1 or foot + heading.height <= head + 1, (px, foot, heading.height, head)
     assert rests == {True, False}, "moved too little or too far"
+
+
+def test_in_the_largest_type_rows_that_wait_and_anothers_timer_leave_the_day_in_sight(open_app, demo) -> None:
+    from tracker.device.clock import now_utc
+    from tracker.presenters import timer as timer_sums
+
+    hand = open_app(demo)
+    desk, shell = hand.app.desk, hand.shell
+    other = next(plan.id for plan in desk.plans if plan.id != desk.rug_id)
+    shell.open_tab("loom")
+    settle()
+    hand.tap("Row done")
+    timer_sums.keep_timer(desk.drafts, other, timer_sums.start(now_utc() - timedelta(minutes=65)))
+    try:
+        look.scale_text(chosen=2.0)
+        shell.open_tab("home")
+        settle()
+        assert hand.sees("+1 row not saved yet")
+        scroll, day = shell.page.ids.scroll, shell.page.ids.finish_figure
+        assert day.to_window(*day.pos)[1] >= scroll.to_window(*scroll.pos)[1]
+        look.scale_text(chosen=1.0)
+        settle()
+        assert hand.sees("of 341 rows woven"), "with room both are said"
+        assert hand.sees("+1 row not saved yet")
+    finally:
+        open_app.close()
+        look.scale_text(chosen=1.0)

@@ -35,12 +35,15 @@ def test_the_main_key_of_a_sheet_is_in_the_lowest_window(open_app, demo) -> None
 
 def test_icons_grow_beside_their_words_and_tabs_stand_apart(open_app, demo) -> None:
     from tracker.shell.shell import NavKey
-    from tracker.widgets.basics import Choice, Key
+    from tracker.widgets.basics import Choice, Key, TimerKey
 
     hand = open_app(demo)
     ring, check = Choice(text="25", width=300, size_hint_x=None), Key(text="Save", icon="check", width=300)
     narrow = Choice(text="A long answer", width=200, size_hint_x=None)
     hand.shell.add_widget(ring)
+    settle()
+    timer = TimerKey(words="1:05", rug="Long winter")
+    hand.shell.add_widget(timer)
     settle()
     usual = {key: key._icon.height for key in (ring, check)}
     try:
@@ -49,6 +52,11 @@ def test_icons_grow_beside_their_words_and_tabs_stand_apart(open_app, demo) -> N
         for key, before in usual.items():
             assert key._icon.height >= 1.4 * before, key.text
             assert key._icon.height <= key.inscription.font_size * 1.3
+        words = timer.inscription
+        assert timer.y <= words.center_y - words.texture_size[1] / 2, (
+            "a key without an icon keeps no room for one"
+        )
+        assert words.center_y + words.texture_size[1] / 2 <= timer.top
         # Never at the cost of its words.
         assert narrow._icon.height + narrow.inscription.natural <= 200 or narrow._icon.height == usual[ring]
         tabs = sorted(

@@ -692,7 +692,8 @@ class Key(Tappable, BoxLayout):
 
     def _widen_icon(self) -> None:
         side = self.icon_px()
-        self._icon.height = side
+        # Without one no room above the words is its.
+        self._icon.height = side if self.icon else 0.0
         if not self.text and self.orientation == "horizontal":
             self._icon.width = self.width
         else:

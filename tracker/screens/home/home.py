@@ -162,6 +162,7 @@ class HomePage(Page):
                 if widget.parent is not None:
                     widget.parent.remove_widget(widget)
                 place.add_widget(widget, index=len(place.children) if place is ids.column else 0)
+        self._say_rows()
         self._fit_plate()
         self._show_yarns()
 
@@ -169,6 +170,12 @@ class HomePage(Page):
     def _plate_on_picture() -> bool:
         # In the largest type it would hide the picture.
         return look.upright and look.text_scale < LARGEST_FROM
+
+    def _say_rows(self) -> None:
+        """Say of how many rows; in the largest type not beside rows that wait to be saved: the day would have no room."""
+        if self._state is not None:
+            both = not self.beside_row or not look.upright or self._plate_on_picture()
+            self.ids.row_of.text = self._state.row_of if both else ""
 
     def _fit_plate(self, *_args: Any) -> None:
         """Give the rows the width of their words in the picture's corner, and tell the picture."""
@@ -242,6 +249,7 @@ class HomePage(Page):
         if waiting:
             # The row page counts them already: here it is said why the numbers differ.
             self.beside_row = waiting
+            self._say_rows()
             self._fit_plate()
 
     def _show(self, state: HomeState, drawn: Any, aspect: float) -> None:
@@ -254,7 +262,7 @@ class HomePage(Page):
         picture.warps = state.warps
         if drawn is not picture.picture:
             picture.picture = drawn
-        ids.row_figure.text, ids.row_of.text = state.row_figure, state.row_of
+        ids.row_figure.text = state.row_figure
         self.knots, self.beside_row, ids.band.band = state.knots, "", state.band
         ids.finish_figure.text = state.finish_figure
         ids.finish_range.text = state.finish_range
@@ -276,6 +284,7 @@ class HomePage(Page):
             asks = tuple(ask for ask in state.asks if (ask.page == "cloth") is below)
             self._fill(column, AskRow, "ask", asks, lambda row: self.open_ask(row.ask))
         self._state = state
+        self._say_rows()
         self._show_yarns()
         self._fit_plate()
 
