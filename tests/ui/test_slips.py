@@ -789,8 +789,20 @@ def test_of_a_whole_list_called_bought_the_purchase_in_doubt_is_opened_to_be_cha
 
 def test_an_ordinary_purchase_is_not_asked_about(open_app, demo) -> None:
     hand = open_app(demo)
+    lots = len(hand.app.desk.rug.lots)
     bought(hand, "500")
     assert hand.app.desk.rug.lots[-1].mass_g == 500
+    # Undone it waits in its form, and no lit key puts it in again before somebody asks for that.
+    hand.tap("Undo")
+    assert len(hand.app.desk.rug.lots) == lots
+    open_entry(hand.shell, hand.app.desk, FormKind.LOT, hand.app.desk.rug.yarns_of(Role.PILE)[0].id)
+    settle()
+    assert hand.sees("500 g")
+    assert hand.find("Save", hand.shell.sheet).disabled
+    hand.tap("Take it up again")
+    assert hand.sees("Start again")
+    hand.tap(hand.find("Save", hand.shell.sheet))
+    assert len(hand.app.desk.rug.lots) == lots + 1
 
 
 def test_hours_that_cannot_be_meant_for_the_rows_are_asked_about(open_app, demo) -> None:

@@ -86,6 +86,8 @@ def test_undo_takes_the_purchase_back_and_keeps_the_form(open_app, demo) -> None
     assert answer_of(hand, yarn.id).word is YarnWord.SHORT
     hand.tap("Bought")
     assert hand.sees("750 g")
+    assert hand.sees("Undone, but not lost: it waits here.")
+    hand.tap("Take it up again")
     assert hand.sees("Draft restored.")
     hand.tap("Start again")
     assert not hand.sees("750 g")

@@ -121,6 +121,7 @@ def to_kept(form: EntryForm) -> dict[str, Any]:
         "answers": dict(form.answers),
         "fixed": {key: to_plain(value) for key, value in form.fixed.items()},
         "day_said_on": form.day_said_on,
+        "undone": form.undone,
     }
 
 
@@ -171,7 +172,9 @@ def days_offered(begun: date, today: date) -> tuple[tuple[str, date], ...]:
 
 
 def can_be_saved(form: EntryForm, opened: EntryForm, book: RugBook | None, today: date) -> bool:
-    """Tell whether it would be saved: all that it needs is there and can be, and a correction changes something."""
+    """Tell whether it would be saved: all that it needs is there and can be, a correction changes something, and no slip was just undone."""
+    if form.undone:
+        return False
     return not refused(form, book, today) and (form.answers != opened.answers or not form.correcting)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -29,7 +30,10 @@ class QuestionField(Field):
 
 
 class KeptNote(BoxLayout):
-    """Says that a half-filled form was found again, and offers to begin anew."""
+    """Says that a half-filled form was found again, and offers to begin anew; of one that was undone, to take it up again."""
+
+    undone = BooleanProperty(False)
+    stacked = BooleanProperty(False)
 
     __events__ = ("on_afresh",)
 
@@ -72,7 +76,9 @@ class EntrySheet(Column):
         self._kept_note: KeptNote | None = None
         if same:
             self._kept_note = KeptNote()
-            self._kept_note.bind(on_afresh=lambda _note: self.start_afresh())
+            self._kept_note.bind(
+                on_afresh=lambda _note: self.take_up_again() if self.form.undone else self.start_afresh()
+            )
             self.add_widget(self._kept_note, index=len(self.children))
         self.show()
 
@@ -89,6 +95,8 @@ class EntrySheet(Column):
 
     def show(self) -> None:
         """Show the form as it stands."""
+        if self._kept_note is not None:
+            self._kept_note.undone = self.form.undone
         self.can_save = entry_forms.can_be_saved(self.form, self.blank, self.book, self.desk.today())
         answered = self.form.answers != self.blank.answers
         self.refused = entry_forms.refused(self.form, self.book, self.desk.today()) if answered else ""
@@ -207,6 +215,12 @@ class EntrySheet(Column):
         """Return the form as it began, and the draft that keeps its answers."""
         return entry_forms.to_kept(self.blank), self.draft
 
+    def take_up_again(self) -> None:
+        """Go on with what was undone: from now on it can be saved."""
+        self.form = replace(self.form, undone=False)
+        self.desk.drafts.put(self.draft, entry_forms.to_kept(self.form))
+        self.show()
+
     def start_afresh(self) -> None:
         """Forget what was kept and begin again."""
         self.desk.drafts.put(self.draft, None)
@@ -262,7 +276,7 @@ class EntrySheet(Column):
         except LoomsideError as trouble:
             self.trouble = trouble.sentence
             return
-        undone = entry_forms.to_kept(form)
+        undone = entry_forms.to_kept(replace(form, undone=True))
         desk.drafts.put(draft, None)
         shell.close_sheet()
 

@@ -100,6 +100,9 @@ class EntryForm:
     day_said_on: str = ""
     """The day, as ISO text, on which the weaver said of which day the entry is; "": nobody did, it is that on which it was begun."""
 
+    undone: bool = False
+    """It was saved and undone: it is saved again only once that was asked for."""
+
     def with_day(self, on: date, today: date) -> EntryForm:
         """Return the form of a day that the weaver said today."""
         return replace(self.with_answer("day", on.isoformat()), day_said_on=today.isoformat())
@@ -111,7 +114,7 @@ class EntryForm:
 
     def with_answer(self, key: str, answer: Any) -> EntryForm:
         """Return the form with one question answered (None: left open)."""
-        return replace(self, answers={**self.answers, key: answer})
+        return replace(self, answers={**self.answers, key: answer}, undone=False)
 
     def day_of(self, key: str = "day") -> date | None:
         """Return a day that was answered."""
