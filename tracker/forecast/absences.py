@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -33,6 +33,17 @@ class DayRecord:
     def weekday(self) -> np.ndarray:
         """0 = Monday."""
         return (np.arange(self.first, self.first + self.size) - 1) % 7
+
+    @property
+    def lumped(self) -> np.ndarray:
+        """bool: entered together with other days."""
+        _entries, of_day, days = np.unique(self.entry, return_inverse=True, return_counts=True)
+        return days[of_day] > 1
+
+    @property
+    def woven(self) -> np.ndarray:
+        """Chance that somebody wove, as far as the entries tell: of days entered together some were missed."""
+        return self.wove * np.where(self.lumped, priors.PRESENCE, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,6 +147,29 @@ def local_chance(record: DayRecord, here: np.ndarray, planned: np.ndarray) -> np
     # The plan's own days keep the chance below one, however faithful the weeks around.
     chance = (near @ hits + strength * usual) / (near @ tries + strength)
     return chance[np.arange(record.size) // 7, record.weekday]
+
+
+def hidden_among_entries(absences: Absences, record: DayRecord, entry_days: int) -> Absences:
+    """Take off the short absences to come those that lie in the hours of days entered together: they would be missed twice.
+
+    One shorter than the days of an entry always lies there, a longer one now and then leaves a gap of its own. A short record may
+    hold none yet.
+
+    Parameters
+    ----------
+    absences : as the gaps between entries have them
+    record : at least one day
+    entry_days : usual days from one entry to the next
+    """
+    if entry_days <= 1:
+        return absences
+    hidden = float(LENGTH_CHANCE @ np.clip((2 * entry_days - 1 - LENGTHS) / entry_days, 0.0, 1.0))
+    hidden *= (
+        float(record.lumped[record.wove].mean())
+        * record.size
+        / (record.size + priors.SHORT_ABSENCE_EVERY_DAYS)
+    )
+    return replace(absences, short_days=absences.short_days / (1.0 - hidden))
 
 
 def learn_absences(record: DayRecord, planned: np.ndarray, believed: Absences) -> tuple[Absences, np.ndarray]:

@@ -13,7 +13,13 @@ import numpy as np
 from tracker.domain.rug import DaysOff, RugPlan
 from tracker.forecast import absences as away
 from tracker.forecast import priors
-from tracker.forecast.absences import Absences, DayRecord, learn_absences, usual_absences
+from tracker.forecast.absences import (
+    Absences,
+    DayRecord,
+    hidden_among_entries,
+    learn_absences,
+    usual_absences,
+)
 from tracker.forecast.pace import even_normals
 from tracker.forecast.sessions import (
     SessionArrays,
@@ -87,7 +93,7 @@ def day_record(
     np.add.at(laid, sessions.day[single] - first, hours[single])
     for place in np.flatnonzero(~single).tolist():
         span = days_of_entry(planned, days_off, int(sessions.first_day[place]), int(sessions.day[place]))
-        laid[span - first] += hours[place] / span.size
+        laid[span - first] += hours[place] / sessions.days_woven[place]
         entry[span - first] = span[-1] - first
     # A record of centuries, by a year mistyped or a clock gone wrong, says no more of today's habit than its last years.
     newest = int(np.flatnonzero(laid > 0)[-1]) if laid.any() else 0
@@ -150,6 +156,7 @@ def learn_habit(
         )
     record = day_record(sessions, usual_hours, planned, days_off, today)
     absences, here = learn_absences(record, planned, believed)
+    absences = hidden_among_entries(absences, record, sessions.entry_days)
     untold = not sessions.given.any()
     weekdays = learn_weekdays(record, here, planned, before)
     return Habit(
@@ -186,7 +193,7 @@ def earlier_habit(books: Sequence[tuple[RugPlan, SessionArrays, Sequence[DaysOff
         weeks = record.size / 7.0
         fade = min(1.0, priors.EARLIER_WEEKS / weeks)
         tries = np.bincount(record.weekday, here, minlength=7) * fade
-        hits = np.asarray(np.bincount(record.weekday, record.wove, minlength=7) * fade)
+        hits = np.asarray(np.bincount(record.weekday, record.woven, minlength=7) * fade)
         misses = np.maximum(tries - hits, 0.0)
         if sessions.given.any():
             given = sessions.given

@@ -66,9 +66,23 @@ DAY_UNTOLD_H = 4.0
 day are then the same for every plan, and more planned hours can only mean more rows a day."""
 OWN_HOURS_FROM = 5
 """Sessions with hours that make a habit; before, the plan's hours have their say where hours were left out."""
-ONE_SESSION_OVER_PLAN = 2.5
-ONE_DAY_OVER_PLAN = 1.25
-"""An entry of more hours than so many planned days may stand for several days; where most do, one of more than so many does."""
+SLOW_BOOK = 0.12
+"""Chance that one entry stands for several days."""
+ENTRY_DAYS = ((3, 0.12), (4, 0.12), (5, 0.12), (6, 0.1), (7, 0.39))
+"""Days after which such a book is written, each with its chance."""
+ENTRY_OFF_ITS_DAY = 0.015
+"""Chance of a distance that is no whole number of those days."""
+ENTRY_PRESENCE_STRENGTH = 4.0
+ENTRY_ABSENCE = 0.02
+"""Else planned days between two entries were missed one by one (chance `PRESENCE`, worth so many days), or were an absence."""
+ENTRY_HOURS_SDS = (0.6, 0.45)
+ENTRY_ROWS_SDS = (1.5, 0.5)
+ENTRY_FAR = 1.6
+ENTRY_ROW_OVER_PLAIN = 0.25
+"""Spreads (log) of an entry's hours over the planned ones of its days, of its rows over those of the usual pace: what all entries have in
+common, each one's own; how far off an entry counts at most; what a row takes over a plain, learnt one."""
+ONE_DAY_OVER_USUAL = 1.4
+"""In such a book an entry of no more than so many usual days' hours stands for one day."""
 PRESENCE = 0.80
 PRESENCE_STRENGTH = 6.0
 """Chance that a weaving day is woven on, and the days of evidence it is worth."""

@@ -11,13 +11,9 @@ import numpy as np
 
 from tracker.domain.rug import DaysOff, RugBook, RugPlan, heights_after
 from tracker.forecast import priors
+from tracker.forecast.entries import Entries, slow_book
 from tracker.forecast.stats import middle_of
-from tracker.forecast.thresholds import (
-    COARSE_FROM_DAYS,
-    COARSE_REGULAR,
-    LONGEST_DAY_H,
-    SHORTEST_HOURS_H,
-)
+from tracker.forecast.thresholds import LONGEST_DAY_H, SHORTEST_HOURS_H
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -34,7 +30,8 @@ class SessionArrays:
     team : weavers at the loom, float (n,)
     step_h : the hours' rounding, such as 0.5
     first_day : int (n,), the first day (ordinal) of those on which this was woven; before `day` where one entry stands for several
-    days_woven : float (n,), planned weaving days from `first_day` to `day` that were not off; 1 where an entry is one session
+    days_woven : float (n,), days believed woven on among the planned ones from `first_day` to `day` that were not off; 1 where an entry
+        is one session
     """
 
     day: np.ndarray
@@ -81,35 +78,30 @@ def _rounding(hours: np.ndarray) -> float:
     return 1.0 / 60.0
 
 
-def _spans(plan: RugPlan, day: np.ndarray, raw: np.ndarray, given: np.ndarray) -> tuple[np.ndarray, int]:
-    """First day (ordinal) of those for which each entry stands, int (n,), and the usual days between entries.
-
-    An entry stands for several days when entries come at regular, wide distances though the plan has many weaving days, and its
-    hours are not those of one session: left out, or more than fit into a day.
-    """
-    first = day.copy()
-    on = np.unique(day)
-    if on.size < 2:
-        return first, 1
-    gaps = np.diff(on)
-    usual = middle_of(gaps)
-    regular = float((np.abs(gaps - usual) <= 1.0).mean())
-    wide = usual >= COARSE_FROM_DAYS and usual * planned_days(plan).sum() / 7.0 >= 2.0
-    if on.size < 4 or not wide or regular < COARSE_REGULAR:
-        return first, 1
-    lumped = ~given | (raw > priors.ONE_SESSION_OVER_PLAN * planned_hours_a_day(plan))
-    if lumped.mean() < COARSE_REGULAR:
-        return first, 1
-    # In such a book an entry of a few days, as the first one often is, stands for those.
-    lumped |= raw > priors.ONE_DAY_OVER_PLAN * planned_hours_a_day(plan)
+def _spans(
+    plan: RugPlan,
+    days_off: Sequence[DaysOff],
+    day: np.ndarray,
+    raw: np.ndarray,
+    given: np.ndarray,
+    rows: np.ndarray,
+) -> tuple[np.ndarray, int]:
+    """First day (ordinal) of those for which each entry stands, int (n,), and the usual days between entries."""
+    if not day.size:
+        return day.copy(), 1
+    on, of_day = np.unique(day, return_inverse=True)
+    entries = Entries(
+        on, np.bincount(of_day, raw * given), np.bincount(of_day, given) > 0, np.bincount(of_day, rows)
+    )
+    slow = slow_book(plan, planned_days(plan), planned_hours_a_day(plan), days_off, entries)
+    if slow is None:
+        return day.copy(), 1
     # Before the rug was begun nothing was woven of it: the first entry seldom stands for a whole week.
     begun = min(plan.start_day.toordinal(), int(day[0]))
-    before = np.concatenate([[max(day[0] - round(usual), begun - 1)], day[:-1]])
-    reach = np.maximum(day - before, 1)
-    reach = np.where(
-        reach > usual + 2.0, round(usual), reach
-    )  # what is beyond the usual distance was no weaving
-    return np.where(lumped & (day > before), day - reach + 1, first), round(usual)
+    before = np.concatenate([[max(day[0] - slow.entry_days, begun - 1)], day[:-1]])
+    reach = np.minimum(np.maximum(day - before, 1), slow.entry_days)  # what is beyond it was no weaving
+    lumped = ~given | (raw > priors.ONE_DAY_OVER_USUAL * slow.day_hours)
+    return np.where(lumped & (day > before), day - reach + 1, day), slow.entry_days
 
 
 def open_from(sessions: SessionArrays, today: date, start: date) -> date:
@@ -184,12 +176,13 @@ def session_arrays(book: RugBook) -> SessionArrays:
     rows = np.array(woven.rows_gained, dtype=float)
     raw = np.array([s.hours or 0.0 for s in sessions], dtype=float)
     given = raw >= SHORTEST_HOURS_H
-    first, entry_days = _spans(book.plan, day, raw, given)
+    first, entry_days = _spans(book.plan, book.days_off, day, raw, given, rows)
     days_woven = np.ones(count)
     several = first < day
     planned = planned_days(book.plan)
     for place in np.flatnonzero(several).tolist():
-        days_woven[place] = days_of_entry(planned, book.days_off, int(first[place]), int(day[place])).size
+        held = days_of_entry(planned, book.days_off, int(first[place]), int(day[place])).size
+        days_woven[place] = max(held * priors.PRESENCE, 1.0)  # nobody says which of them were missed
     raw = np.minimum(raw, LONGEST_DAY_H * (day - first + 1))
     own = raw[given] / days_woven[given]
     usual = math.exp(float(np.mean(np.log(own)))) if own.size else priors.DAY_UNTOLD_H

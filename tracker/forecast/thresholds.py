@@ -55,9 +55,8 @@ LONGEST_DAY_H = 24.0
 LONGEST_RECORD_DAYS = 20 * 365
 """Habits and absences are learnt from the last twenty years of a record; what comes before the first of them is not looked at."""
 
-COARSE_FROM_DAYS = 3.0
-COARSE_REGULAR = 0.6
-"""Entries stand for several days when their middle distance is at least so many days and this share of them keeps to it."""
+REGULAR_FROM = 0.6
+"""Entries stand for several days only where this share of their distances is one number of days."""
 
 TEAM_APART = 0.25
 """Weavers by which the team that the date counts on lies apart from the last session's, or the plan's, before it is said."""

@@ -175,8 +175,8 @@ def _runs(
     counts = np.zeros((2, blocks, 7))
     there = here.copy()
     there[0] = 0.0  # the first day starts the record and says nothing of how often there is one
-    np.add.at(counts[0], (block, record.weekday), record.wove * there)
-    np.add.at(counts[1], (block, record.weekday), np.where(record.wove, 0.0, there))
+    np.add.at(counts[0], (block, record.weekday), record.woven * there)
+    np.add.at(counts[1], (block, record.weekday), (1.0 - record.woven) * there)
     climb = np.concatenate([np.zeros((2, 1, 7)), np.cumsum(counts, axis=1)], axis=1)
     # What was before a change still counts for a little: days of the old habit are likelier in the new one too.
     old = climb[:, :blocks]

@@ -13,6 +13,7 @@ from tracker.forecast.absences import (
     Absences,
     DayRecord,
     density_of_long,
+    hidden_among_entries,
     learn_absences,
     local_chance,
     longer_than,
@@ -137,3 +138,25 @@ def test_the_weeks_around_say_what_the_habit_is():
     assert local_chance(one, np.ones(1), ~EVERY)[0] == pytest.approx(1.15 / 2.5)
     # Nobody is so faithful that an evening cannot be missed.
     assert 0.95 < local_chance(record_of("x" * 700), np.ones(700), EVERY).max() < 0.98
+
+
+def every_day(days: int, together: int) -> DayRecord:
+    """Return a record woven on every day, so many days of it entered together."""
+    all_days = np.ones(days, dtype=bool)
+    return DayRecord(MONDAY, all_days, np.full(days, 4.0), ~all_days, np.arange(days) // together)
+
+
+def test_short_absences_among_days_entered_together_are_not_missed_twice():
+    usual = usual_absences(1)
+
+    def share_left(days: int, together: int) -> float:
+        told = hidden_among_entries(usual, every_day(days, together), together)
+        assert (told.long_shape, told.long_days) == (usual.long_shape, usual.long_days)
+        return usual.short_days / told.short_days
+
+    assert share_left(364, 1) == 1.0
+    # In a week any of two to six days lies hidden; of three days' entries a longer one leaves a gap of its own.
+    assert share_left(364, 7) == pytest.approx(80 / (364 + 80))
+    assert share_left(364, 7) < 0.6 * share_left(364, 3)
+    # A few weeks hold hardly one.
+    assert share_left(21, 7) > 0.75

@@ -260,6 +260,37 @@ def test_one_entry_a_week_without_hours_says_the_same_as_an_entry_a_day():
     assert days_left(nearly) in (4, 5)
 
 
+EVERY_DAY = replace(LONG, plan=replace(LONG.plan, weekdays=tuple(range(7)), hours_per_week=28.0))
+
+
+def every_third_day(rows: int, hours: float | None, entries: int) -> RugBook:
+    days = [START + timedelta(days=2 + 3 * place) for place in range(entries)]
+    return woven(EVERY_DAY, [rows] * entries, hours, days)
+
+
+@pytest.mark.parametrize("hours", [12.0, None])
+@pytest.mark.parametrize("entries", [3, 8])
+def test_who_writes_down_every_third_day_has_the_date_of_who_writes_daily(entries: int, hours: float | None):
+    # Read as an evening of fifteen rows on a third of the days, the date was by a third too soon at the third entry.
+    together = every_third_day(15, hours, entries)
+    daily = woven(
+        EVERY_DAY, [5] * 3 * entries, 4.0, [START + timedelta(days=day) for day in range(3 * entries)]
+    )
+    assert daily.sessions[-1].day == together.sessions[-1].day
+    assert days_left(together) == pytest.approx(days_left(daily), rel=0.08)
+
+
+@pytest.mark.parametrize("hours", [4.0, None])
+def test_who_comes_every_third_day_keeps_her_own_date(hours: float | None):
+    # Five rows in three days: after 16 evenings 1120 are left, 672 days; her plan of every day would have it in 224.
+    book = every_third_day(5, hours, 16)
+    assert days_left(book) == pytest.approx(672, rel=0.1)
+    # Who planned every third day or so, Mondays and Thursdays, has evenings, whatever she enters.
+    days = days_of({0, 3}, 16)
+    twice = replace(book, plan=replace(book.plan, weekdays=(0, 3), hours_per_week=8.0))
+    assert reckon(woven(twice, [5] * 16, hours, days), days[-1]).sessions.entry_days == 1
+
+
 def test_no_day_that_is_over_is_told_of_the_last_row():
     # Ten rows were left on Friday, two evenings; on the next Thursday nothing is entered yet.
     fridays = [day for day in weekdays(40) if day.weekday() == 4]

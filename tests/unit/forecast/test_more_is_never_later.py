@@ -170,3 +170,23 @@ def test_one_more_weekday_of_as_many_hours(drawn: tuple[RugBook, date], weekday:
     # Which gaps count as absences rests on the planned week too: one day in fifty may go the other way.
     left = middle(book, today) - today.toordinal()
     assert middle(with_day, today) - today.toordinal() <= left * 1.02 + 1
+
+
+@pytest.mark.parametrize(
+    ("on", "rows", "hours", "weekdays", "hours_a_week", "weekday"),
+    [  # evenings at no fixed distance, taken for entries of several days once the plan named a weekday more: later by 8 to 90 in a hundred
+        ((2, 11, 23, 32), (1, 1, 1, 1), 1.5, (0, 1, 2, 3, 5), 3.0, 4),
+        ((14, 17, 20, 34, 42, 50), (1, 2, 1, 2, 4, 1), 4.0, (0, 1, 2, 3, 5, 6), 14.0, 4),
+    ],
+)
+def test_one_more_weekday_with_evenings_now_and_then(
+    on: tuple[int, ...], rows: tuple[int, ...], hours: float | None, weekdays: tuple[int, ...],
+    hours_a_week: float, weekday: int,
+):  # fmt: skip
+    plan = replace(PLAN, weekdays=weekdays, hours_per_week=hours_a_week)
+    book = woven(replace(BOOK, plan=plan), rows, hours, [START + timedelta(days=day) for day in on])
+    today = book.sessions[-1].day
+    every_day = planned(
+        book, weekdays=tuple(sorted({*weekdays, weekday})), hours_per_week=hours_a_week / len(weekdays) * 7
+    )
+    assert middle(every_day, today) <= middle(book, today)
