@@ -54,7 +54,7 @@ class Change:
     current: bool
     """Whether no later version has taken its place."""
     since: Since = Since.STANDS
-    now: Any = None
+    now: Any | None = None
     """The value that stands now, where it is another one since; None elsewhere."""
 
 
