@@ -836,8 +836,9 @@ def hold_one_need(
         to_buy = "" if not buys[yarn_id] else mass(buys[yarn_id])
         if to_buy and stands.removesuffix(", its part of the whole warp") == stands and facts["To buy"].more:
             # How much is to buy is a sum of what is needed and of what comes to it, on both pages in the same words.
-            assert note == facts["To buy"].more
-            hold_sum(note, to_buy, needed)
+            # Of a warp of which several rugs buy a part each, the list adds which part this is.
+            assert note.partition(". Its part of one warp")[0] == facts["To buy"].more
+            hold_sum(facts["To buy"].more, to_buy, needed)
         else:
             assert note.startswith(stands) or note == f"no purchase is noted; for the whole rug {whole}"
         assert ("To buy" in facts) == ("to buy: " in " ".join(of_yarn.lines)) == bool(to_buy)
