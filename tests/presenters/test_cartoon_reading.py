@@ -68,6 +68,14 @@ def test_a_number_that_was_set_is_said_to_be_the_weavers_own() -> None:
     assert state.asks == ("Count.",)
 
 
+def test_what_is_not_quite_sure_and_asks_nothing_says_what_to_compare() -> None:
+    state = build_reading_state(reading(sure=False), (), frozenset(), blank_form(TODAY))
+    assert state.verdict.startswith("Not quite sure. Compare the corners and a few squares")
+    assert build_reading_state(
+        reading(sure=False), ("Count.",), frozenset(), blank_form(TODAY)
+    ).verdict.endswith("before you take it:")
+
+
 def test_doubted_squares_count_from_the_row_woven_first_the_least_sure_first() -> None:
     found = doubted_squares(reading(doubts=((0, 5), (119, 7))))
     # The top row of the picture is row 119; the second square is the less sure one.

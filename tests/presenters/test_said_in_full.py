@@ -719,7 +719,7 @@ def test_a_reading_in_full() -> None:
     unsure = SimpleNamespace(
         **{**vars(reading), "is_sure": False, "doubted": np.zeros(cells.shape, dtype=bool)}
     )
-    state = build_reading_state(unsure, (), frozenset(), blank_form(TODAY))
+    state = build_reading_state(unsure, ("Which way?",), frozenset(), blank_form(TODAY))
     assert state.verdict == "Not sure. Please look at this before you take it:"
     assert (state.has_doubts, state.mend) == (False, "Mend single squares")
 
@@ -749,7 +749,10 @@ def test_a_picture_that_is_knotted_in_full() -> None:
     ]
     knots, rows = build_missing_lines({"rows": 1200})
     assert (knots.answer, rows.answer) == ("not counted yet", "1,200")
-    assert way_words(1200, 80) == "80 × 1,200"
+    assert way_words(1200, 80, 600, -2) == "80 × 1,200, below"
+    assert way_words(1200, 80, -600, 0) == "80 × 1,200, above"
+    assert way_words(60, 80, 1, 40) == "80 × 60, to the right"
+    assert way_words(60, 80, 1, -40) == "80 × 60, to the left"
     assert view_words() == (
         ("Squares", "squares"),
         ("Corners", "corners"),

@@ -225,6 +225,40 @@ def test_the_phone_reads_beside_the_touch_thread_and_can_be_stopped(open_app, wa
     assert taken.pictures
 
 
+def test_stop_ends_the_opening_of_a_picture_and_the_joining_of_parts_too(open_app, home) -> None:
+    hand = open_app()
+    for what in ("Plan a rug", "Choose a cartoon", "wall.jpg", "Add a photograph of the next part"):
+        hand.tap(what)
+    page, desk = hand.shell.page, hand.app.desk
+    waiting = []
+
+    def later(work, done, failed=None) -> None:
+        waiting.append((work, done, failed))
+
+    desk.aside = later
+    hand.tap("wall.jpg")
+    assert hand.sees("Opening the picture")
+    hand.tap("Stop")
+    assert hand.sees("The reading was stopped.")
+    work, done, _failed = waiting.pop()
+    done(work())
+    assert not waiting, "what was stopped is not read when it is open at last"
+    assert page.sheet is None
+    assert hand.sees("The reading was stopped.")
+    del desk.aside
+    hand.tap("Choose another picture")
+    hand.tap("wall.jpg")
+    assert hand.sees("32 knots across, 44 rows"), "the first part waits still"
+    desk.aside = later
+    hand.tap("Join it to the part before")
+    hand.tap("Stop")
+    _work, _done, failed = waiting.pop()
+    failed("The two pictures share nothing.")
+    assert not hand.sees("The two pictures share nothing.")
+    assert hand.sees("Join it to the part before"), "both parts are there still"
+    assert not hand.find("Join it to the part before").disabled
+
+
 class Counted:
     """A hand that counts its taps and drags."""
 

@@ -201,7 +201,7 @@ def _check_size(width: int, height: int) -> None:
 def _too_large_file(size: int) -> BadPicture:
     return BadPicture(
         _("The file is too large: {size} MB, at most {most} MB are read. Save the cartoon as PNG.").format(
-            size=size // 1_000_000, most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
+            size=-(-size // 1_000_000), most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
         )
     )
 

@@ -129,7 +129,7 @@ def _too_large_file(size: int) -> BadPicture:
     return BadPicture(
         _(
             "The photo's file is too large: {size} MB, at most {most} MB are read. Take it with a smaller size."
-        ).format(size=size // 1_000_000, most=limits.MAX_PHOTO_FILE_BYTES // 1_000_000)
+        ).format(size=-(-size // 1_000_000), most=limits.MAX_PHOTO_FILE_BYTES // 1_000_000)
     )
 
 

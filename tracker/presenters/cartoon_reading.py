@@ -181,7 +181,7 @@ def build_reading_state(
             colours=n_("{count} colour", "{count} colours", colours).format(count=number(colours)),
         ),
         is_sure=reading.is_sure,
-        verdict=_verdict(reading.is_sure, doubted, plain_question),
+        verdict=_verdict(reading.is_sure, bool(asks), doubted, plain_question),
         asks=asks,
         size=_("That weaves {size} at {density}.").format(
             size=size(knots / form.knots_per_10cm * 10, rows / form.rows_per_10cm * 10, form.unit),
@@ -200,8 +200,11 @@ def build_reading_state(
     )
 
 
-def _verdict(is_sure: bool, doubted: int, plain_question: bool) -> str:
+def _verdict(is_sure: bool, is_asked: bool, doubted: int, plain_question: bool) -> str:
     """Say how sure the reading is, and what comes first."""
+    if not is_sure and not is_asked:
+        # Nothing is doubtful by itself: a promise of what to look at would be followed by nothing.
+        return _("Not quite sure. Compare the corners and a few squares with the paper before you take it.")
     if not is_sure:
         return "" if plain_question else _("Not sure. Please look at this before you take it:")
     if doubted:
@@ -338,9 +341,19 @@ def build_missing_lines(wishes: dict[str, Any]) -> tuple[Line, Line]:
     return line(_("Knots across"), wishes.get("knots")), line(_("Rows"), wishes.get("rows"))
 
 
-def way_words(rows: int, knots: int) -> str:
-    """Say how large parts of a cartoon become when they are joined in one of several ways."""
-    return _("{knots} × {rows}").format(knots=number(knots), rows=number(rows))
+def way_words(rows: int, knots: int, down: int, right: int) -> str:
+    """Say how large parts of a cartoon become when they are joined in one of several ways, and where the next part then lies.
+
+    Parameters
+    ----------
+    down, right
+        How far the next part lies from the one before, in rows and knots.
+    """
+    if abs(down) >= abs(right):
+        words = _("{knots} × {rows}, below") if down > 0 else _("{knots} × {rows}, above")
+    else:
+        words = _("{knots} × {rows}, to the right") if right > 0 else _("{knots} × {rows}, to the left")
+    return words.format(knots=number(knots), rows=number(rows))
 
 
 # --- a picture that is no cartoon ---------------------------------------------------------------------------------

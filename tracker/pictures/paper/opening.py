@@ -136,8 +136,12 @@ def _bytes_of(source: Source, name: str) -> tuple[bytes, str]:
 
 def _too_large_file(size: int) -> BadPicture:
     return BadPicture(
-        _("The file is too large: {size} MB, at most {most} MB are read.").format(
-            size=size // 1_000_000, most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000
+        _(
+            "The file is too large: {size} MB, at most {most} MB are read. Take the picture with a smaller size."
+        ).format(
+            # Rounded up: a file of a byte too much is not to be called as large as is read.
+            size=-(-size // 1_000_000),
+            most=limits.MAX_CARTOON_FILE_BYTES // 1_000_000,
         )
     )
 

@@ -121,7 +121,7 @@ def scenes(desk: Any) -> list[Scene]:
         views.append(Scene(f"cartoon-{name}", "cartoon_reading", _what(desk), then))
 
     def in_several_ways(page: Any) -> None:
-        # Every row is like the sixth before it: nothing tells which of them the parts share.
+        # Every row is like the twelfth before it: nothing tells which of them the parts share.
         cartoons = desk.cartoons
         sheet = cartoons.sheet_of(repeated(desk), "border.png")
         part = cartoons.part_of(cartoons.read(sheet))
@@ -146,8 +146,9 @@ def _nothing_done(desk: Any) -> Iterator[None]:
 
 def repeated(desk: Any) -> np.ndarray:
     """Return a border of one repeat over and over, drawn large."""
-    y, x = np.mgrid[0:48, 0:24]
-    cells = (np.abs(x % 8 - 4) + y % 6) % 3
+    quarter = np.random.default_rng(4).integers(0, 3, (6, 12))
+    half = np.concatenate([quarter, quarter[:, ::-1]], axis=1)
+    cells = np.tile(np.concatenate([half, half[::-1]]), (4, 1))
     palette = np.array([_rgb(colour) for colour in desk.rug.cartoon.palette[:3]], dtype=np.uint8)
     return np.kron(palette[cells], np.ones((6, 6, 1), dtype=np.uint8))
 

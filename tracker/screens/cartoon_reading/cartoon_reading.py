@@ -116,6 +116,8 @@ class CartoonReadingPage(Page):
         self._parts_before: KeptParts | None = None
         """What had been read of the cartoon's parts before the app was ended, until they are joined again."""
         self._visit = 0
+        self._turn = object()
+        """Another one when what is opened or joined is not waited for any longer."""
         self._photo_scale = 1.0
         self._state: ReadingState | None = None
         look.bind(shape=self._relaid)
@@ -204,12 +206,14 @@ class CartoonReadingPage(Page):
     def _open(self, path: Path) -> None:
         cartoons = self.desk.cartoons
 
+        turn = self._turn = object()
+
         def opened(sheet: Any) -> None:
-            if path == self.path:
+            if path == self.path and turn is self._turn:
                 self.start(sheet)
 
         def failed(sentence: str) -> None:
-            if path == self.path:
+            if path == self.path and turn is self._turn:
                 self.busy, self._trouble = "", sentence
                 self.show()
 
@@ -358,7 +362,11 @@ class CartoonReadingPage(Page):
             self._trouble = _("The reading was stopped.")
 
     def stop_now(self) -> None:
-        """The weaver stops it."""
+        """The weaver stops it; opening and joining go on for nothing, for they are not done in steps."""
+        if self._job is None and self.busy:
+            self._turn, self.busy = object(), ""
+            if self.reading is None:
+                self._trouble = _("The reading was stopped.")
         self.stop()
         self.show(anew=True)
 
@@ -533,10 +541,11 @@ class CartoonReadingPage(Page):
     def join_parts(self, first: Any, second: Any, shift: Any = None) -> None:
         """Join two parts off the touch thread, at a shift the weaver chose or where they fit best."""
         cartoons = self.desk.cartoons
-        visit = self._visit
+        visit, turn = self._visit, object()
+        self._turn = turn
 
         def done(joined: Any) -> None:
-            if visit != self._visit:
+            if visit != self._visit or turn is not self._turn:
                 return  # left by now
             self.busy = ""
             self.reading, self._ways = joined
@@ -549,7 +558,7 @@ class CartoonReadingPage(Page):
             self.show(anew=True)
 
         def failed(sentence: str) -> None:
-            if visit != self._visit:
+            if visit != self._visit or turn is not self._turn:
                 return
             self.busy = ""
             if self.reading is None:
@@ -567,11 +576,19 @@ class CartoonReadingPage(Page):
         box.note(state.found, tone="ink", strong=True, style="lead")
         box.note(self.reading.sentence, tone="ink", style="body")
         if len(self._ways) > 1:
-            box.warn(_("The design repeats, so the parts fit in several ways. Count the rows, and choose."))
+            box.warn(
+                _(
+                    "The design repeats, so the parts fit in several ways. Count the rows, and choose where the "
+                    "next part lies."
+                )
+            )
             taken = self._ways[0][2]
             first, second = there(self._joined_from)
             box.chips(
-                tuple((way_words(rows, knots), shift) for rows, knots, shift in self._ways),
+                tuple(
+                    (way_words(rows, knots, shift.down, shift.right), shift)
+                    for rows, knots, shift in self._ways
+                ),
                 lambda shift: shift == taken,
                 lambda shift: self.join_parts(first, second, shift),
             )
