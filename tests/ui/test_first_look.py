@@ -497,3 +497,24 @@ def test_in_the_largest_type_rows_that_wait_and_anothers_timer_leave_the_day_in_
     finally:
         open_app.close()
         look.scale_text(chosen=1.0)
+
+
+def test_while_the_date_of_another_day_is_worked_out_anew_it_is_grey_and_says_so(
+    open_app, demo, monkeypatch
+) -> None:
+    hand = open_app(demo)
+    desk, shell = hand.app.desk, hand.shell
+    for tab in ("home", "finish"):
+        shell.open_tab(tab)
+        settle()
+        assert not hand.sees("Calculating again")
+        with monkeypatch.context() as slow:
+            # As on a slow phone: the answers of tomorrow come later.
+            slow.setattr(desk, "today", lambda: TODAY + timedelta(days=1))
+            slow.setattr(desk, "read", lambda: None)
+            hand.app.look_around()
+            settle()
+            assert hand.sees("Calculating again"), tab
+        hand.app.look_around()
+        settle()
+        assert not hand.sees("Calculating again"), tab

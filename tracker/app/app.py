@@ -228,6 +228,8 @@ class LoomsideApp(App):
         self._keep_clear()
         follow_zone()
         self.desk.follow_day()
+        if self.shell is not None:
+            self.shell.say_behind()
         self._look_at_timer()
 
     def _focused(self, _window: object, focused: bool) -> None:

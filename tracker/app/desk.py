@@ -396,6 +396,11 @@ class Desk:
         if self.fresh and self._answered_on != self.today():
             self.read()
 
+    @property
+    def behind(self) -> bool:
+        """Whether the answers are of another day than today, until those of today are worked out."""
+        return self._answered_on is not None and self._answered_on != self.today()
+
     def _draw(self, rug: RugBook, ground: str) -> Any:
         from tracker.presenters.picture import rug_picture
         from tracker.presenters.settings import mirrored_of

@@ -37,6 +37,8 @@ class Page(BoxLayout):
     """Whether it holds what a weaver did and no file has: it is not let go of while another page hides it."""
     shell = ObjectProperty(None)
     desk = ObjectProperty(None)
+    behind = BooleanProperty(False)
+    """Whether what the page foretells is of another day, and being worked out anew."""
     missing = ObjectProperty(None, allownone=True)
     """What the page has nothing to show of (`widgets.basics.Missing`); None: it has something."""
 

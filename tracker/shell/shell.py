@@ -284,6 +284,7 @@ class Shell(FloatLayout):
         self._look_back()
         self.nav_shown = self._infos[name].tab
         self.look_at_timer()
+        page.behind = self.desk.behind
         page.enter(**what)
         page.rest()
         page.refresh()
@@ -377,8 +378,14 @@ class Shell(FloatLayout):
     def book_changed(self) -> None:
         """The desk has a newer book or newer answers."""
         self.look_at_timer()
+        self.say_behind()
         if self.page is not None:
             self.page.refresh()
+
+    def say_behind(self) -> None:
+        """Let the page show that its dates are those of another day, for as long as they are worked out anew."""
+        if self.page is not None:
+            self.page.behind = self.desk.behind
 
     # --- a second tap
 

@@ -232,6 +232,8 @@ class DiaryPage(Page):
             first = self._first_in_sight() // PAGE
             return count, names, (first, *self._read_page(query, names, first))
 
+        if not self._lines and desk.rug is not None:
+            self.found = "…"  # a page without a word looked as if nothing had ever been entered
         desk.aside(read, lambda found: self._counted(turn, *found), self._failed)
 
     def _query(self) -> dict[str, Any]:
