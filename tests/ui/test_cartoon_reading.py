@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import io
+import os
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
+from unittest import mock
 
 import numpy as np
 import pytest
@@ -257,6 +259,58 @@ def test_stop_ends_the_opening_of_a_picture_and_the_joining_of_parts_too(open_ap
     assert not hand.sees("The two pictures share nothing.")
     assert hand.sees("Join it to the part before"), "both parts are there still"
     assert not hand.find("Join it to the part before").disabled
+
+
+BAD: dict[str, tuple[bytes, str]] = {
+    "letter.png": (b"Dear weaver", "not a picture"),
+    "zip.jpg": (b"PK\x03\x04" + bytes(99), "not a picture"),
+    "torn.jpg": (b"", "broken"),
+    "empty.png": (b"", "The file is empty"),
+    "gone.png": (b"", "could not be opened"),
+    "pipe.png": (b"", "a folder or a device"),
+    "night.jpg": (b"", "too dark"),
+    "two\nlines.png": (b"no picture", "not a picture"),
+}
+"""What lies in files chosen for a cartoon, and what is said of it."""
+
+
+def test_a_bad_picture_is_refused_in_a_sentence_and_the_plan_keeps_what_it_had(
+    open_app, home, sheet, tmp_path
+) -> None:
+    for name, (data, _said) in BAD.items():
+        (home / name).write_bytes(data)
+    (home / "torn.jpg").write_bytes(sheet.data[: len(sheet.data) // 2])
+    (home / "gone.png").unlink()
+    (home / "pipe.png").unlink()
+    os.mkfifo(home / "pipe.png")
+    Image.new("RGB", (90, 90), (9, 9, 9)).save(home / "night.jpg")
+    hand = open_app()
+    read_for_a_plan(hand, "wall.jpg")
+    hand.tap("Take this cartoon")
+    plan = hand.shell.page
+    kept, shown = plan.form, plan.cartoon.picture.cells
+    for name, (_data, said) in BAD.items():
+        plan.cartoon.look_at(home / name)
+        settle()
+        assert hand.sees(said), (name, hand.words())
+        if hand.shell.page is not plan:
+            assert not hand.shell.page.ready
+            assert hand.key_back()
+        assert (hand.shell.page, plan.form) == (plan, kept), name
+        assert np.array_equal(plan.cartoon.picture.cells, shown), name
+    # A picture that vanishes while it is read, and one for which the memory does not suffice.
+    for trouble, said in ((OSError("gone"), "could not be opened"), (MemoryError(), "too large")):
+        with mock.patch("tracker.pictures.opening.read_regular", side_effect=trouble):
+            plan.cartoon.look_at(home / "wall.jpg")
+        settle()
+        assert hand.sees(said)
+        assert (hand.shell.page, plan.form) == (plan, kept)
+    plan.cartoon.read_paper(home / "night.jpg")
+    settle()
+    with mock.patch("tracker.app.cartoons.read_sheet", side_effect=MemoryError()):
+        hand.shell.page.find_anew()
+        settle()
+    assert hand.sees("The picture is too large for this phone. Choose a smaller one.")
 
 
 class Counted:

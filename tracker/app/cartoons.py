@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
@@ -30,6 +31,7 @@ from tracker.pictures.paper.understood import (
 )
 from tracker.pictures.paper.wishes import Point, Wish
 from tracker.reports.cartoon_form import png_of
+from tracker.words import _
 
 __all__ = [
     "Parts",
@@ -49,6 +51,22 @@ LONGEST_PREVIEW = 900
 """Points of the longer side of a picture that shows the cloth before it is taken."""
 
 
+@contextmanager
+def _in_what_room_there_is() -> Iterator[None]:
+    """Say it in a sentence when the memory does not suffice.
+
+    Raises
+    ------
+    BadPicture
+        With that sentence.
+    """
+    try:
+        yield
+    except MemoryError as trouble:
+        raise BadPicture(_("The picture is too large for this phone. Choose a smaller one.")) from trouble
+
+
+@_in_what_room_there_is()
 def read(
     sheet: OpenedSheet, progress: Progress | None = None, stop: Callable[[], bool] | None = None
 ) -> Reading | None:
@@ -65,6 +83,7 @@ def read(
         return None
 
 
+@_in_what_room_there_is()
 def correct(
     sheet: OpenedSheet,
     reading: Reading | None,
@@ -126,6 +145,7 @@ def is_plain(path: Path) -> bool:
     return reading.how is How.POINTS and reading.is_sure
 
 
+@_in_what_room_there_is()
 def knot(
     sheet: OpenedSheet,
     densities: tuple[float, float],
@@ -206,6 +226,7 @@ def shift_again(down: int, right: int, likeness: float) -> Shift:
     return Shift(down, right, likeness)
 
 
+@_in_what_room_there_is()
 def join_parts(
     first: ReadPart, second: ReadPart, shift: Shift | None = None
 ) -> tuple[Joined, tuple[tuple[int, int, Shift], ...]]:

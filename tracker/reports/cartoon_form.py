@@ -15,7 +15,7 @@ from PIL import Image
 
 from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import plain_colour_name, rgb_of_hex
-from tracker.domain.errors import BadEntry
+from tracker.domain.errors import BadEntry, BadPicture
 from tracker.pictures.paper.reading import read_sheet
 from tracker.pictures.paper.understood import Reading, say_asks
 from tracker.pictures.paper.wishes import Wish
@@ -182,7 +182,12 @@ def read_to_file(
         corners=corners_of(corners) if corners is not None else None,  # type: ignore[arg-type]
         colours=colours,
     )
-    reading = read_sheet(picture, wish=wish)
+    try:
+        reading = read_sheet(picture, wish=wish)
+    except MemoryError as trouble:
+        raise BadPicture(
+            _("There is not enough memory to read this picture. Choose a smaller one.")
+        ) from trouble
     written = write_numbered(into.parent, into.name, png_of(reading.picture))
     if as_json:
         print(json.dumps({**as_values(reading), "file": str(written)}, ensure_ascii=False, indent=2))
