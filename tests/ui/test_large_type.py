@@ -71,3 +71,24 @@ def test_icons_grow_beside_their_words_and_tabs_stand_apart(open_app, demo) -> N
     finally:
         open_app.close()
         look.text_scale = 1.0
+
+
+def test_on_its_side_the_keys_below_a_page_leave_it_most_of_the_window(open_app, demo) -> None:
+    hand = open_app(demo, size=(892, 412))
+    try:
+        look.text_scale = 2.0
+        hand.shell.go("material")
+        settle()
+        page = hand.shell.page
+        assert page.ids.shop.y == page.ids.prepare.y, "side by side"
+        assert page.ids.scroll.height > page.height / 2
+        hand.shell.open_tab("loom")
+        settle()
+        hand.tap("Row done")
+        back = hand.shell.page.ids.back
+        words = back.inscription
+        assert back.y <= words.center_y - words.texture_size[1] / 2
+        assert words.center_y + words.texture_size[1] / 2 <= back.top
+    finally:
+        open_app.close()
+        look.text_scale = 1.0

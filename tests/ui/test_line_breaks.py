@@ -39,6 +39,7 @@ def lines_of(words: str, width: float) -> list[str]:
         ("the card reads 8 colours and 341 rows of Rug 1", ("8 colours", "341 rows", "Rug 1")),
         ("ends about 13 Dec, row 256; 1 ball of Weld yellow", ("13 Dec,", "row 256;", "1 ball")),
         ("a dye lot ends about row 767 of 1,200, from row 570 on", ("row 767 of", "row 570 on")),
+        ("dokunan 197 / 341 sıra, Halı 1", ("/ 341", "Halı 1")),
         ("ikinci sıra: 198 sıra dokundu, 12 renk, Halı 1", ("198 sıra", "12 renk", "Halı 1")),
     ],
 )

@@ -14,7 +14,7 @@ _WORD = re.compile(rf"\(?{_LETTERS}")
 _UNIT = re.compile(rf"{_LETTERS}{{1,4}}\b|[%°]")
 _LONG_NUMBER = re.compile(r"\d{4}\b")
 _DAY = re.compile(r"[(\"']?[1-3]?\d$")
-_BEFORE_NUMBERS = re.compile(r"\(?(?:±|R|N[me]|tex|den|[A-Z]{3})$")
+_BEFORE_NUMBERS = re.compile(r"\(?(?:±|/|R|N[me]|tex|den|[A-Z]{3})$")
 """Signs of measure and currencies that stand before their number."""
 _NAME = re.compile(rf"\(?{_LETTERS}{{2,5}}$")
 _LITTLE_WORD = re.compile(rf"{_LETTERS}{{1,3}}\b")
