@@ -76,6 +76,10 @@ def test_icons_grow_beside_their_words_and_tabs_stand_apart(open_app, demo) -> N
 def test_on_its_side_the_keys_below_a_page_leave_it_most_of_the_window(open_app, demo) -> None:
     hand = open_app(demo, size=(892, 412))
     try:
+        hand.shell.go("shopping")
+        settle()
+        assert hand.sees("All bought as listed")
+        assert hand.shell.page.ids.scroll.height > 0.7 * hand.shell.page.height
         look.text_scale = 2.0
         hand.shell.go("material")
         settle()
