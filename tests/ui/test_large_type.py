@@ -80,6 +80,12 @@ def test_on_its_side_the_keys_below_a_page_leave_it_most_of_the_window(open_app,
         settle()
         assert hand.sees("All bought as listed")
         assert hand.shell.page.ids.scroll.height > 0.7 * hand.shell.page.height
+        hand.shell.open_tab("finish")
+        settle()
+        left, right = hand.shell.page.ids.left, hand.shell.page.ids.right
+        assert min(left.height, right.height) > 0.6 * max(left.height, right.height), (
+            "both columns end near each other"
+        )
         look.text_scale = 2.0
         hand.shell.go("material")
         settle()

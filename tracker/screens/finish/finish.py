@@ -141,15 +141,20 @@ class FinishPage(Page):
             return
         self._arranged = (look.shape, self.one_column, self.woven)
         ids = self.ids
-        for part in (ids.answer, ids.months, ids.rest):
+        for part in (ids.answer, ids.months, ids.rest, ids.why):
             if part.parent:
                 part.parent.remove_widget(part)
         if self.one_column and self.woven:
-            places = ((ids.answer, ids.left), (ids.rest, ids.left), (ids.months, ids.left))
+            places = tuple((part, ids.left) for part in (ids.answer, ids.rest, ids.why, ids.months))
         elif self.one_column:
-            places = ((ids.answer, ids.left), (ids.months, ids.left), (ids.rest, ids.left))
+            places = tuple((part, ids.left) for part in (ids.answer, ids.months, ids.rest, ids.why))
         else:
-            places = ((ids.months, ids.left), (ids.answer, ids.right), (ids.rest, ids.right))
+            places = (
+                (ids.months, ids.left),
+                (ids.why, ids.left),
+                (ids.answer, ids.right),
+                (ids.rest, ids.right),
+            )
         for part, column in places:
             column.add_widget(part)
         if self.desk.rug is not None:
