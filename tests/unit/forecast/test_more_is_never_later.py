@@ -38,6 +38,10 @@ def books(draw: st.DrawFn) -> tuple[RugBook, date]:
     return book, last + timedelta(days=draw(st.integers(0, 5)))
 
 
+HALF_A_DAY = 0.5
+"""Futures end on whole days, and the middle of two lies between: a row that is counted to the half may tip one of them."""
+
+
 def middle(book: RugBook, today: date) -> float:
     """Return the median day of the last row."""
     futures = reckon(book, today).futures
@@ -89,7 +93,7 @@ def test_more_rows_of_one_evening_without_hours(drawn: tuple[RugBook, date], dat
     # Of one or two rows the half row more or less that nobody counts is a third of it: they say less.
     fewer, more = sorted(data.draw(st.tuples(*[st.integers(3, int(book.plan.rows) - 20)] * 2)))
     one, other = (woven(book, [rows], None) for rows in (fewer, more))
-    assert middle(other, START) <= middle(one, START)
+    assert middle(other, START) <= middle(one, START) + HALF_A_DAY
 
 
 @pytest.mark.parametrize("rows", [6, 24])
@@ -138,7 +142,9 @@ def test_more_rows_unpicked(drawn: tuple[RugBook, date], data: st.DataObject):
     # An evening's hours more say that she weaves longer; so both take as long, or nobody says how long.
     hours = data.draw(st.sampled_from([None, 0.5, 3.0]))
     fewer, more = sorted(data.draw(st.tuples(*[st.integers(hours is not None, int(book.rows_woven))] * 2)))
-    assert middle(unpicked(book, more, hours), today) >= middle(unpicked(book, fewer, hours), today)
+    assert (
+        middle(unpicked(book, more, hours), today) >= middle(unpicked(book, fewer, hours), today) - HALF_A_DAY
+    )
 
 
 def test_a_third_of_what_was_woven_unpicked_takes_about_as_long_again():
