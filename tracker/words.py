@@ -365,15 +365,22 @@ def rate_that_makes(
     Notes
     -----
     The rate is given as many decimals as it takes. Where its own rounding misses the total by a hair, the total by the count is
-    said, unless that would move the rate by more than its last digit.
+    said; one that would move the rate by more than its last digit only where no finer rate comes to the total: the count itself
+    is rounded, then.
     """
-    for decimals in range(fewest, MOST_RATE_DECIMALS + 1):
-        by_total = as_said(total / count, decimals)
-        fitting = (as_said(rate, decimals), by_total if abs(by_total - rate) <= 10.0**-decimals else 0.0)
-        for said in fitting:
-            if said > 0 and abs(said * count - total) <= half * (1 - 1e-9):
-                return said, decimals
-    return by_total, decimals
+
+    def comes_to_total(said: float) -> bool:
+        return said > 0 and abs(said * count - total) <= half * (1 - 1e-9)
+
+    finenesses = range(fewest, MOST_RATE_DECIMALS + 1)
+    by_total = [as_said(total / count, decimals) for decimals in finenesses]
+    for decimals, other in zip(finenesses, by_total, strict=True):
+        if comes_to_total(said := as_said(rate, decimals)):
+            return said, decimals
+        if abs(other - rate) <= 10.0**-decimals and comes_to_total(other):
+            return other, decimals
+    coarsest = next((place for place, other in enumerate(by_total) if comes_to_total(other)), len(by_total) - 1)
+    return by_total[coarsest], finenesses[coarsest]
 
 
 def divisor_that_makes(rate: float, whole: float, total: float, half: float) -> tuple[float, int]:

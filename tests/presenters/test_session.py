@@ -428,6 +428,19 @@ def test_nobody_stands_higher_than_the_last_row_and_who_left_stands_nowhere() ->
     assert session_page.places_to_change(form, rug) == (halves, (("bo", 3),))
 
 
+def test_a_row_at_its_half_is_not_saved_as_half_once_more() -> None:
+    """A row stood at half; the other half was woven and told by Half: 20 knots were saved, and the row stood at half still."""
+    rug = book(session(1, 40, begun_knots=50))
+    form = session_page.blank_form(rug, TODAY)
+    state = session_page.build_session_state(form, rug, TODAY)
+    assert (state.half, state.rows_after) == (0, "row 40 done and 50 knots"), "its other half is a row"
+    assert not session_page.build_session_state(form.with_begun(50), rug, TODAY).can_save
+    assert session_page.build_session_state(form.with_begun(70), rug, TODAY).can_save
+    # After a row finished the next one may end at its half again.
+    next_row = session_page.build_session_state(replace(form, rows=1).with_begun(50), rug, TODAY)
+    assert (next_row.half, next_row.can_save) == (50, True)
+
+
 def test_the_page_in_full() -> None:
     rug = book(session(1, 40, begun_knots=30))
     form = replace(

@@ -685,7 +685,7 @@ def test_the_session_page_in_full() -> None:
     assert session.build_session_state(form.with_begun(50), rug, TODAY).begun_shown == "Knots"
     empty = replace(form, rows=0, used=(), note="")
     assert not session.build_session_state(empty, rug, TODAY).can_save
-    assert session.build_session_state(empty.with_begun(0), rug, TODAY).can_save
+    assert not session.build_session_state(empty.with_begun(0), rug, TODAY).can_save, "nothing is begun as it is"
     assert session.build_session_state(empty, rug, TODAY, correcting=True).can_save, (
         "its hours can be corrected"
     )

@@ -884,8 +884,10 @@ def build_session_state(
         when = day_short(form.day, today)
     after = rows_elsewhere(form, book) + form.rows
     across = book.plan.knots_across
-    half = book.knots_across // 2
     before = _begun_before(form, book)
+    # Of a row that stands at its half the next half is the whole row.
+    half = 0 if not form.rows and (before or 0) >= across // 2 else across // 2
+    begun_anew = form.begun_knots is not None and (form.rows != 0 or form.begun_knots != (before or 0))
     # A row that was begun is told until something is said of the row that comes next.
     stands = form.begun_knots if form.begun_knots is not None or form.rows else before
     if after >= most_rows(book):
@@ -905,7 +907,7 @@ def build_session_state(
     entered = bool(
         form.rows
         or form.used
-        or form.begun_knots is not None
+        or begun_anew
         or (correcting and (form.hours or form.note.strip()))
     )
     stored = next((session for session in book.sessions if session.id == form.session_id), None)

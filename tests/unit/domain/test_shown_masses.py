@@ -96,6 +96,8 @@ def test_seventy_four_rows_of_so_many_minutes_are_the_hours_told() -> None:
     assert (minutes, decimals) == (12.7, 1)
     # 171 days are 24.4 weeks: 8.3 h a week would make 202.5 h, not 202.
     assert rate_that_makes(202 / (171 / 7), 24.4, 202.0, 0.5, fewest=1) == (8.27, 2)
+    # Weeks are rounded themselves: 4.8 h a week and 1.7 of them make no 8.4 h however finely the hours are said.
+    assert rate_that_makes(4.8, 1.7, 8.4, 0.05, fewest=1) == (4.94, 2)
     assert divisor_that_makes(18.44, 1300, 71.0, 0.5) == (18.4, 1)
 
 
