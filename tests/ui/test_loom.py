@@ -208,7 +208,7 @@ def test_rows_and_timer_of_one_rug_wait_while_a_session_of_the_other_is_saved(op
     # time would go to another evening.
     show_rug(hand, "Long winter")
     hand.tap("Diary")
-    hand.tap("+1 row, 1 h, 1 ball of Madder red")
+    hand.tap("+1 row, 1 h each, 1 ball of Madder red")
     hand.tap("Correct")
     assert hand.sees("Walled garden is the rug shown now.")
     assert not any(isinstance(w, Key) and w.icon == "timer" and shown(w) for w in everything(hand.shell.page))

@@ -178,7 +178,7 @@ def test_a_weaver_gets_another_name_and_all_that_is_noted_of_her_follows(open_ap
     assert hand.sees("1 Maren, the elder")
     hand.shell.go("diary")
     settle()
-    assert hand.sees("Name: Left seat → Maren, the elder · Weaver renamed")
+    assert hand.sees("Name: Maren, the elder, was Left seat · Weaver renamed")
 
 
 def test_the_first_weaver_is_named_in_the_settings(open_app, demo) -> None:
