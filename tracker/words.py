@@ -379,7 +379,9 @@ def rate_that_makes(
             return said, decimals
         if abs(other - rate) <= 10.0**-decimals and comes_to_total(other):
             return other, decimals
-    coarsest = next((place for place, other in enumerate(by_total) if comes_to_total(other)), len(by_total) - 1)
+    coarsest = next(
+        (place for place, other in enumerate(by_total) if comes_to_total(other)), len(by_total) - 1
+    )
     return by_total[coarsest], finenesses[coarsest]
 
 

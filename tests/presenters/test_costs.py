@@ -372,7 +372,7 @@ def test_what_would_be_left_of_an_agreed_price_is_said_on_the_orders_page_and_el
     book = paid_book(orders=(order,))
     left = Decimal(2400) - cost_of(book, ANSWERS, "EUR").at_end.middle
     words = build_order_state(book, ANSWERS, "EUR").left
-    assert words.startswith(f"Of it about {foretold_money(left, 'EUR')} would be left")
+    assert words.startswith(f"Of the agreed price about {foretold_money(left, 'EUR')} would be left")
     assert build_costs_state(book, ANSWERS, "EUR").agreed == ""
     told = replace(book, orders=(replace(order, shown=(OrderItem.PRICE,)),))
     assert build_costs_state(told, ANSWERS, "EUR").agreed == f"EUR 2,400.00\n{words}"

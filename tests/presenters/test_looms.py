@@ -97,6 +97,10 @@ def test_seats_stand_from_the_left_as_in_the_last_session_and_the_rest_are_empty
     (card,) = state_of(woven()).cards
     assert [(seat.number, seat.name) for seat in card.seats] == [("1", "Ann"), ("2", "Bo"), ("3", "")]
     assert card.sat == "as on 7 November"
+    # The page of balls calls such an order assumed.
+    book = woven()
+    unsaid = replace(book, sessions=tuple(replace(session, places=()) for session in book.sessions))
+    assert state_of(unsaid).cards[0].sat == "as on 7 November; nobody said in which order"
 
 
 def test_a_loom_whose_rug_left_it_is_free_and_remembers_who_sat_there() -> None:

@@ -685,7 +685,9 @@ def test_the_session_page_in_full() -> None:
     assert session.build_session_state(form.with_begun(50), rug, TODAY).begun_shown == "Knots"
     empty = replace(form, rows=0, used=(), note="")
     assert not session.build_session_state(empty, rug, TODAY).can_save
-    assert not session.build_session_state(empty.with_begun(0), rug, TODAY).can_save, "nothing is begun as it is"
+    assert not session.build_session_state(empty.with_begun(0), rug, TODAY).can_save, (
+        "nothing is begun as it is"
+    )
     assert session.build_session_state(empty, rug, TODAY, correcting=True).can_save, (
         "its hours can be corrected"
     )
@@ -934,7 +936,7 @@ def test_a_loom_and_what_lies_on_it_in_full() -> None:
         "Free about 20 January 2027",
         "likely 12 Jan to 31 Jan 2027",
         "",
-        "as on 2 November",
+        "as on 2 November; nobody said in which order",
     )
     assert [(seat.number, seat.name, seat.weaver_id) for seat in card.seats] == [
         ("1", "Bo", "bo"),
@@ -960,7 +962,7 @@ def test_a_loom_and_what_lies_on_it_in_full() -> None:
         "Free until 26 November",
         "Little field comes next",
     )
-    assert free.sat == "as last on 2 November, with another rug"
+    assert free.sat == "as last on 2 November, with another rug; nobody said in which order"
     due = loom_card(loom, [(replace(later, plan=replace(later.plan, start_day=TODAY)), unwoven)], [], TODAY)
     assert due.headline == "Free"
     assert measures_words(Loom(id="x", name="X"), "inch") == "upright, fixed beams"

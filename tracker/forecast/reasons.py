@@ -81,10 +81,10 @@ def _weavers(now: Reckoning) -> list[str]:
     if last and abs(ahead - last) >= TEAM_APART:
         return [
             n_(
-                "In the last session {last} weaver sat at the loom. The date counts on {ahead}, as all sessions together "
-                "name them: who comes again counts for more each time.",
-                "In the last session {last} weavers sat at the loom. The date counts on {ahead}, as all sessions together "
-                "name them: who comes again counts for more each time.",
+                "In the last session {last} weaver sat at the loom. The date counts on {ahead}, as on the average of all "
+                "sessions; it follows when they keep coming.",
+                "In the last session {last} weavers sat at the loom. The date counts on {ahead}, as on the average of all "
+                "sessions; it follows when they keep coming.",
                 last,
             ).format(last=number(last), ahead=number(ahead, 1))
         ]

@@ -457,7 +457,7 @@ def agreed_words(book: RugBook, answers: Answers, currency: str = "") -> str:
         return _("The cost at the end, {cost}, is {over} more than the agreed price.").format(
             cost=at_end, over=over
         )
-    return _("Of it {left} would be left when the cost at the end, {cost}, is paid.").format(
+    return _("Of the agreed price {left} would be left when the cost at the end, {cost}, is paid.").format(
         left=over, cost=at_end
     )
 

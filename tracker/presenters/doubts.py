@@ -179,9 +179,9 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
                 wage=money(said), usual=money(usual)
             )
         case Against.AGREED:
-            return _("{paid} is {times} times the price that was agreed ({usual}).").format(
-                paid=money(said), times=_times(said, usual), usual=money(usual)
-            )
+            return _(
+                "With this {paid} is paid in all: {times} times the price that was agreed ({usual})."
+            ).format(paid=money(said), times=_times(said, usual), usual=money(usual))
         case Against.RUG_PRICE:
             return _(
                 "{amount} in all is {times} times the price that was agreed for the rug ({usual})."

@@ -11,6 +11,7 @@ from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Session
+from tracker.domain.seats import seating
 from tracker.domain.shared_warp import SharedWarp, shared_warp, warp_of
 from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.presenters.answer_words import day_range, is_beyond, reckoned_day, silent_words
@@ -294,7 +295,10 @@ def _sat_words(sat: Sequence[tuple[RugBook, Session]], of_now: bool, today: date
     if seen is None:
         return ""
     words = _("as on {day}") if of_now else _("as last on {day}, with another rug")
-    return words.format(day=day(seen, today))
+    when = words.format(day=day(seen, today))
+    if any(seating(book).assumed for book, session in sat if len(team.seated(session)) > 1):
+        return _("{when}; nobody said in which order").format(when=when)
+    return when
 
 
 def _freedom(there: _OnLoom, today: date) -> tuple[str, str]:

@@ -904,12 +904,7 @@ def build_session_state(
         )
     offered = offered_knots(form, book, place)
     of_rows, refused = rows_refused(form, book), _refused(form, book, today)
-    entered = bool(
-        form.rows
-        or form.used
-        or begun_anew
-        or (correcting and (form.hours or form.note.strip()))
-    )
+    entered = bool(form.rows or form.used or begun_anew or (correcting and (form.hours or form.note.strip())))
     stored = next((session for session in book.sessions if session.id == form.session_id), None)
     saved = None if stored is None or form.hours_said or stored.hours == form.hours else stored.hours
     places, ahead = places_said(form, book)
