@@ -119,6 +119,10 @@ class RowStrip(Widget):
                 if self.x < x < self.x + width:
                     Line(points=[x, y, x, base], width=1)
                     Line(points=[x, at_top, x, at_top + gap + above * side], width=1)
+            # A dark border on the dark ground has no end of its own.
+            for bottom, many in ((y, below), (at_top + gap, above)):
+                if many:
+                    Line(rectangle=(self.x, bottom, width, many * side), width=1)
             Color(*look.tones["ink"])
             Line(rectangle=(self.x, base - dp(1), width, tall + dp(2)), width=dp(1.3))
             Color(*look.tones["madder"])
