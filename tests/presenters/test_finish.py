@@ -160,6 +160,19 @@ def test_a_day_is_read_in_words() -> None:
     assert said(TODAY) == "Wednesday, 25 November: today"
 
 
+def test_how_far_an_act_moved_the_last_row_is_said_without_a_sign() -> None:
+    before = answers()
+    assert before.finish is not None
+
+    def moved(days: int) -> str:
+        middle = before.finish.middle + timedelta(days=days)
+        return finish.moved_words(before, replace(before, finish=replace(before.finish, middle=middle)))
+
+    assert moved(2) == f"Last row 2 days later: {day(before.finish.middle + timedelta(days=2), before.day)}."
+    assert moved(-1) == f"Last row 1 day sooner: {day(before.finish.middle - timedelta(days=1), before.day)}."
+    assert moved(0) == finish.moved_words(None, before) == ""
+
+
 def test_a_tap_takes_a_day_off_and_a_second_tap_withdraws_it() -> None:
     day = date(2026, 12, 8)
     first = finish.toggle_day_off(book(), day, TODAY)

@@ -16,7 +16,7 @@ from tracker.app.reading import answered
 from tracker.domain.errors import BadEntry
 from tracker.domain.loom import Loom, LoomKind, WarpLay
 from tracker.domain.order import Order
-from tracker.domain.rug import Role, RugBook, RugPlan, RugStage, Yarn
+from tracker.domain.rug import AfterStep, Role, RugBook, RugPlan, RugStage, Yarn
 from tracker.domain.shared_warp import part_of_book, rugs_on_warp, shared_warp
 from tracker.forecast.answers import Answers
 from tracker.forecast.outlook import outlook
@@ -125,6 +125,9 @@ def test_a_rug_planned_for_a_loom_says_until_when_it_is_free() -> None:
 def test_all_rows_woven_say_that_the_rug_is_to_be_cut_off() -> None:
     (card,) = state_of(woven(204)).cards
     assert card.headline == "The last row is woven: free once the rug is cut off"
+    cut_off = AfterStep(id="cut", rug_id="rug", number=1, name="Cut off", days=1.0, done_day=TODAY)
+    (card,) = state_of(replace(woven(204), after_steps=(cut_off,))).cards
+    assert card.headline == "Cut off: the loom is free"
 
 
 def test_of_two_rugs_on_one_warp_the_second_waits_and_the_loom_is_free_after_it() -> None:

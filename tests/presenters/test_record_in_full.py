@@ -71,6 +71,9 @@ def handed_over() -> RugBook:
 def test_the_record_so_far_in_full() -> None:
     book = rug()
     record = rug_record(book, small_answers(), photo_at=here)
+    cut_off = replace(book.after_steps[0], name="Cut off", done_day=date(2026, 11, 25))
+    off = rug_record(replace(book, after_steps=(cut_off,)), small_answers(), photo_at=here)
+    assert off.kicker == "A record so far: this rug is not finished"
     assert (record.kicker, record.name, record.subtitle, record.on_day, record.so_far) == (
         "A record so far: this rug is on the loom",
         "Little field",

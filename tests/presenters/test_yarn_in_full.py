@@ -18,6 +18,7 @@ from tracker.domain.lot_change import ChangePlace, LotChange
 from tracker.domain.lot_moves import MovedLot
 from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import (
+    AfterStep,
     Lot,
     Preparation,
     PreparationKind,
@@ -279,7 +280,7 @@ def test_a_warp_is_bought_against_what_the_plan_needs_and_is_in_the_rug_once_mou
     need = material_plan(rug).warp
     assert need is not None
 
-    def card(bought_g: float, mounted: bool = False):
+    def card(bought_g: float, mounted: bool = False, rug=rug):
         lots = (Lot(id="l", rug_id="rug", yarn_id="warp", day=TODAY, mass_g=bought_g),) if bought_g else ()
         done = (Preparation(id="p", rug_id="rug", day=TODAY, kind=PreparationKind.WARP),) if mounted else ()
         told_rug = replace(rug, lots=lots, preparations=done)
@@ -298,6 +299,16 @@ def test_a_warp_is_bought_against_what_the_plan_needs_and_is_in_the_rug_once_mou
         "0 g",
         1.0,
     )
+    # Cut off, or washed as nothing is on a loom, it hangs there no more; shorn it may be on the loom.
+    for name, done_day, word in (
+        ("Cut off and secure the ends", TODAY, "in the rug"),
+        ("Cut off and secure the ends", None, "on the loom"),
+        ("Washing", TODAY, "in the rug"),
+        ("Shear", TODAY, "on the loom"),
+    ):
+        step = AfterStep(id="s", rug_id="rug", number=1, name=name, days=1.0, done_day=done_day)
+        off = card(need.need_g + 100.0, mounted=True, rug=replace(rug, after_steps=(step,)))
+        assert (name, off.word) == (name, word)
 
 
 def test_what_an_act_did_to_a_yarn() -> None:

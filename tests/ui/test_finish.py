@@ -379,7 +379,8 @@ def test_a_finished_rug_is_measured_and_told_whether_it_is_within_what_is_allowe
     # A slip is asked about before it is kept, and "No" opens the number again.
     hand.tap("Finished width")
     type_number(hand, "2")
-    hand.wait(lambda: hand.sees("2 cm wide off the loom"))
+    # It names what was asked: washed it is, not as it came off the loom.
+    hand.wait(lambda: hand.sees("A finished width of 2 cm: planned are"))
     hand.tap("No, change it")
     type_number(hand, f"{finished.width_cm + 1:.0f}")
     told = next(words for words in hand.words() if words.startswith("Finished width: "))

@@ -562,6 +562,12 @@ def test_a_corrected_session_takes_the_hours_of_its_rows_unless_the_old_ones_are
     hand.tap("Save")
     after = hand.app.desk.rug.sessions[-1]
     assert (after.id, after.rows, after.hours) == (saved.id, fewest, saved.hours)
+    # What offered to keep them leaves no hole in the next evening's form.
+    hand.shell.go("session")
+    settle()
+    assert hand.shell.page is page
+    assert page.ids.keep_hours.text == ""
+    assert page.ids.keep_hours.height == 0
 
 
 def test_no_day_to_come_can_be_chosen_for_what_happened(open_app, demo) -> None:

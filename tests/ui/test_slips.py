@@ -123,6 +123,46 @@ def test_the_strip_stands_in_the_titles_place_and_nothing_moves(open_app, demo, 
     assert not wrong, "\n".join(map(str, wrong))
 
 
+@pytest.mark.parametrize("size", [(360, 640), (892, 412)])
+def test_a_tap_on_the_words_of_the_strip_puts_it_away_and_taps_nothing_beneath(open_app, demo, size) -> None:
+    """It lies over keys of the bar: a tap there did nothing, for as long as it stayed."""
+    hand = open_app(demo, size=size)
+    hand.shell.open_tab("finish")
+    settle(6)
+    cloth = hand.find("Cloth")
+    x, y = middle_of(cloth)
+    undone = []
+
+    def say() -> None:
+        hand.shell.toast(
+            "Friday, 11 December is a day off. Last row 1 day later: 21 December.", lambda: undone.append(1)
+        )
+        settle(3)
+        pass_time(0.5)
+
+    say()
+    words = strip(hand).ids.words
+    x = x if strip(hand).collide_point(x, y) else words.center_x
+    y = y if strip(hand).collide_point(x, y) else words.center_y
+    hand.tap_at(x, y)
+    assert strip(hand) is None
+    assert hand.shell.page_name == "finish", "nothing beneath is tapped by it"
+    hand.tap_at(x, y)
+    assert hand.shell.page_name == "finish", "nor by the same tap once more"
+    pass_time(0.5)
+    hand.tap(cloth)
+    assert hand.shell.page_name == "cloth"
+    # Flicked along, too, and wherever the finger leaves it.
+    hand.shell.open_tab("finish")
+    say()
+    x, y = middle_of(strip(hand).ids.words)
+    hand.drag((x, y), (x - 60, y))
+    assert (strip(hand), hand.shell.page_name) == (None, "finish")
+    say()
+    hand.tap("Undo")
+    assert undone == [1]
+
+
 def test_the_strip_stays_for_five_to_six_seconds(open_app, demo) -> None:
     hand = open_app(demo)
     log(hand, 7)

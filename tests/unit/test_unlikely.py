@@ -330,7 +330,7 @@ def test_a_side_and_a_weight_off_the_loom_are_held_against_the_plan_and_against_
         ("finished_width_cm", 45.9, []),
         ("finished_width_cm", 46.0, [Against.FINISHED_WIDTH]),
         ("finished_width_cm", 2.0, [Against.FINISHED_WIDTH]),
-        ("unwashed_length_cm", 92.0, [Against.FINISHED_LENGTH]),
+        ("unwashed_length_cm", 92.0, [Against.UNWASHED_LENGTH]),
         ("finished_length_cm", 72.0, []),
         ("washed_g", 900.0, []),
     ):

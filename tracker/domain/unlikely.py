@@ -100,6 +100,8 @@ class Against(Enum):
     DIAGONAL = auto()
     LENGTH = auto()
     WIDTH = auto()
+    UNWASHED_WIDTH = auto()
+    UNWASHED_LENGTH = auto()
     FINISHED_WIDTH = auto()
     FINISHED_LENGTH = auto()
     WASHING = auto()
@@ -305,12 +307,14 @@ def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
 def _of_plan(plan: RugPlan, _book: RugBook) -> list[Unlikely]:
     """Return what was measured or weighed off the loom and can hardly be: far from the plan, or from the same before washing."""
     found = []
-    for against, planned, sides in (
-        (Against.FINISHED_WIDTH, plan.width_cm, (plan.finished_width_cm, plan.unwashed_width_cm)),
-        (Against.FINISHED_LENGTH, plan.length_cm, (plan.finished_length_cm, plan.unwashed_length_cm)),
+    for against, planned, side in (
+        (Against.UNWASHED_WIDTH, plan.width_cm, plan.unwashed_width_cm),
+        (Against.UNWASHED_LENGTH, plan.length_cm, plan.unwashed_length_cm),
+        (Against.FINISHED_WIDTH, plan.width_cm, plan.finished_width_cm),
+        (Against.FINISHED_LENGTH, plan.length_cm, plan.finished_length_cm),
     ):
-        off = [side for side in sides if side and _apart(side, planned, FINISHED_TIMES, FINISHED_MORE_CM)]
-        found += [Unlikely(against, off[0], planned)] if off else []
+        if side and _apart(side, planned, FINISHED_TIMES, FINISHED_MORE_CM):
+            found.append(Unlikely(against, side, planned))
     before, after = plan.unwashed_g, plan.washed_g
     if before and after and _apart(after, before, WASHING_TIMES, WASHING_MORE_G):
         found.append(Unlikely(Against.WASHING, after, before))

@@ -214,12 +214,20 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             return _("{length} from edge to edge: by the plan it is {usual}.").format(
                 length=length(said, unit), usual=length(usual, unit)
             )
-        case Against.FINISHED_WIDTH:
+        case Against.UNWASHED_WIDTH:
             return _("{length} wide off the loom: planned are {usual}.").format(
                 length=length(said, unit), usual=length(usual, unit)
             )
-        case Against.FINISHED_LENGTH:
+        case Against.UNWASHED_LENGTH:
             return _("{length} long off the loom: planned are {usual}.").format(
+                length=length(said, unit), usual=length(usual, unit)
+            )
+        case Against.FINISHED_WIDTH:
+            return _("A finished width of {length}: planned are {usual}.").format(
+                length=length(said, unit), usual=length(usual, unit)
+            )
+        case Against.FINISHED_LENGTH:
+            return _("A finished length of {length}: planned are {usual}.").format(
                 length=length(said, unit), usual=length(usual, unit)
             )
         case Against.WASHING:

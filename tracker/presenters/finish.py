@@ -288,6 +288,21 @@ def rows_in_words(rows: int, given_hours: float) -> str:
     return _("{rows} in {hours}").format(rows=words, hours=hours(given_hours)) if given_hours else words
 
 
+def moved_words(before: Answers | None, after: Answers | None) -> str:
+    """Say how an act moved the last row; "" where it did not, or no day is told of it."""
+    if before is None or after is None or before.finish is None or after.finish is None:
+        return ""
+    days = (after.finish.middle - before.finish.middle).days
+    if not days:
+        return ""
+    words = (
+        n_("Last row {days} day later: {day}.", "Last row {days} days later: {day}.", days)
+        if days > 0
+        else n_("Last row {days} day sooner: {day}.", "Last row {days} days sooner: {day}.", -days)
+    )
+    return words.format(days=number(abs(days)), day=day(after.finish.middle, after.day))
+
+
 def day_words(book: RugBook, answers: Answers, on: date, today: date) -> str:
     """Say what there is to say of one day."""
     parts = []

@@ -450,6 +450,18 @@ def stages_of_step(name: str) -> tuple[GuideStage, ...]:
     return tuple(stage.key for stage in STAGES if begins(stage))
 
 
+_DONE_OFF_THE_LOOM = frozenset({GuideStage.CUT_OFF, GuideStage.WASH, GuideStage.BLOCK, GuideStage.FRINGE})
+"""Stages of which none can be done while the rug hangs on the loom: whoever ticked one off has cut it off."""
+
+
+def is_cut_off(book: RugBook) -> bool:
+    """Tell whether a rug is off the loom: finished, or a step after weaving is done that says so."""
+    return book.plan.stage is RugStage.FINISHED or any(
+        step.done_day is not None and _DONE_OFF_THE_LOOM & set(stages_of_step(step.name))
+        for step in book.after_steps
+    )
+
+
 def stages_ticked(kept: Iterable[str]) -> frozenset[GuideStage]:
     """Return the stages of which every step is among the keys that this phone has ticked off."""
     done = frozenset(ticks_kept(kept))

@@ -17,6 +17,7 @@ from tracker.forecast.answers import Answers, FinishAnswer
 from tracker.presenters.answer_words import day_range, is_beyond, reckoned_day, silent_words
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.entry_text import loom_kind_words
+from tracker.presenters.guide import is_cut_off
 from tracker.presenters.one_loom import others_there
 from tracker.presenters.shelf import rug_card
 from tracker.presenters.warp_words import on_warp_words
@@ -369,6 +370,8 @@ def _free_of(woven: Sequence[Woven], today: date) -> tuple[str, str]:
     if silent is not None:
         return _free_words(None, silent, today)
     dated = [answers for _book, answers in woven if answers.finish is not None]
+    if not dated and all(is_cut_off(book) for book, _answers in woven):
+        return _("Cut off: the loom is free"), ""
     if not dated:
         return _free_words(None, woven[0][1], today)
     last = max(dated, key=lambda answers: answers.finish.middle if answers.finish else date.min)

@@ -18,7 +18,15 @@ from tracker.presenters import entry_forms
 from tracker.presenters.answer_words import code_of
 from tracker.presenters.entries.form import EntryForm, FormKind
 from tracker.presenters.plan.view import Line
-from tracker.presenters.standing import Buy, amount_words, buy_of, stand_words, standing_of, sum_words
+from tracker.presenters.standing import (
+    Buy,
+    amount_words,
+    buy_of,
+    stand_words,
+    standing_of,
+    sum_words,
+    used_once_words,
+)
 from tracker.presenters.warp_words import buying_words
 from tracker.presenters.yarn import mixed_words
 from tracker.presenters.yarn_answers import CountAsk, count_asks
@@ -115,7 +123,7 @@ def shopping_line(
     amount = amount_words(buy) if buy.mass_g else _("bought")
     notes = [sum_words(standing) or stand_words(standing)]
     if answer is None and not buy.mass_g and not is_noted(book, yarn) and is_in_rug(book, yarn):
-        amount = _("on the loom") if yarn.role in (Role.WARP, Role.CORD) else _("in the rug")
+        amount = used_once_words(book, yarn)
         notes = [_("no purchase is noted; for the whole rug {need}").format(need=mass(standing.whole_g))]
     elif buy.mass_g and shared is not None and line.role is Role.WARP:
         notes.append(buying_words(shared, book.plan.id))

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from tracker.domain.material_plan import spread
 from tracker.domain.need import account_of, is_in_rug
 from tracker.domain.rows import rows_to_weave
-from tracker.domain.rug import RugBook, Yarn
+from tracker.domain.rug import Role, RugBook, Yarn
 from tracker.domain.shopping import BuyLine, bought_once, buy_line, chance_to_last
 from tracker.forecast.answers import YarnAnswer
 from tracker.forecast.reckon import rows_wanted
@@ -57,6 +57,18 @@ class Standing:
     def missing_g(self) -> float:
         """What is on hand less than still needed, as the two are said; below zero where some is over."""
         return shown_difference_g(self.needed_g, self.on_hand_g)
+
+
+def used_once_words(book: RugBook, yarn: Yarn) -> str:
+    """Say where a yarn is that is used once and is in use: a warp or cord hangs on the loom until the rug is cut off."""
+    if yarn.role in (Role.WARP, Role.CORD):
+        from tracker.presenters.guide import (
+            is_cut_off,
+        )  # where a warp is told only: the first view waits for no more
+
+        if not is_cut_off(book):
+            return _("on the loom")
+    return _("in the rug")
 
 
 def plan_lines_of(book: RugBook) -> dict[str, BuyLine]:

@@ -17,7 +17,6 @@ from tracker.domain.rug import (
     Preparation,
     Role,
     RugBook,
-    RugStage,
     Sample,
     Session,
     Spoilt,
@@ -64,6 +63,7 @@ from tracker.presenters.standing import (
     plan_lines_of,
     standing_of,
     sum_words,
+    used_once_words,
 )
 from tracker.presenters.weighed import WeighedChoice, weighing_choices, weighing_question
 from tracker.words import (
@@ -204,8 +204,7 @@ def _once_cards(book: RugBook, plan_lines: Mapping[str, BuyLine]) -> tuple[tuple
         missing_g = standing.missing_g
         if mounted:
             told = YarnWord.DONE
-            hangs = yarn.role in (Role.WARP, Role.CORD) and book.plan.stage is not RugStage.FINISHED
-            word = _("on the loom") if hangs else _("in the rug")
+            word = used_once_words(book, yarn)
         elif not bought:
             told, word = YarnWord.NOT_BOUGHT, to_buy_words(standing.buy.mass_g)
         elif missing_g > 0:

@@ -458,6 +458,7 @@ class Shell(FloatLayout):
         strip = Toast(sentence=sentence, fuller=fuller, undo_label=_("Undo") if undo else "", warn=warn)
         if undo is not None:
             strip.undo = lambda: self._undo(undo, strip)
+        strip.bind(on_put_away=self._put_strip_away)
         self._toast = strip
         place = self.ids.toast_place
         place.add_widget(strip)
@@ -527,6 +528,11 @@ class Shell(FloatLayout):
             width = page.strip_room()
         place.size = min(width - air, dp(STRIP_DP)), self._toast.height
         place.pos = left + dp(STRIP_AIR_DP), top - place.height
+
+    def _put_strip_away(self, *_args: Any) -> None:
+        """Take the strip away under the finger: a second tap in a moment is meant for it, not for what it lay over."""
+        self.dismiss_toast()
+        self._ground_changed()
 
     def dismiss_toast(self) -> None:
         """Take the strip away."""

@@ -67,6 +67,8 @@ class Toast(Card):
     undo = ObjectProperty(None, allownone=True)
     warn = BooleanProperty(False)
 
+    __events__ = ("on_put_away",)
+
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         self.ids.words.fbind("width", self._fit)
@@ -103,8 +105,24 @@ class Toast(Card):
         self.undo_label = ""
 
     def on_touch_down(self, touch: Any) -> bool:
-        """Let nothing beneath be tapped through the strip."""
-        return super().on_touch_down(touch) or self.collide_point(*touch.pos)
+        """Let nothing beneath be tapped through the strip; a finger on its words, or flicked along it, puts it away once lifted."""
+        if super().on_touch_down(touch):
+            return True
+        if not self.collide_point(*touch.pos):
+            return False
+        touch.grab(self)
+        return True
+
+    def on_touch_up(self, touch: Any) -> bool:
+        """Ask to be put away: what it lies over is wanted."""
+        if touch.grab_current is not self:
+            return bool(super().on_touch_up(touch))
+        touch.ungrab(self)
+        self.dispatch("on_put_away")
+        return True
+
+    def on_put_away(self) -> None:
+        """The weaver has read it, or wants what lies beneath it."""
 
     def undo_now(self) -> None:
         """Undo what the strip speaks of."""

@@ -725,6 +725,9 @@ class Key(Tappable, BoxLayout):
         self.padding = side, dp(4)
 
     def _heighten(self, *_args: Any) -> None:
+        if self.children and not (self.text or self.icon):
+            # Made small where there is nothing to tap: words that go later than that leave no hole as high as a key.
+            return
         above = self.icon_px() if self.icon and self.orientation == "vertical" else 0
         least = look.loom_touch if self.loom else look.touch
         self.height = max(least, self.inscription.texture_size[1] + dp(16) + above)

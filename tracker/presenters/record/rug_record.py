@@ -13,6 +13,7 @@ from tracker.forecast.reckon import rows_wanted
 from tracker.presenters.costs import price_for_record
 from tracker.presenters.fact import Fact
 from tracker.presenters.finish import days_words
+from tracker.presenters.guide import is_cut_off
 from tracker.presenters.order import facts_told, tells_price
 from tracker.presenters.picture import rug_picture
 from tracker.presenters.record.by_time import chart_of_rows
@@ -36,7 +37,11 @@ def _title(book: RugBook, unit: str) -> tuple[str, str]:
     if plan.stage is RugStage.FINISHED:
         kicker = _("The record of a hand-knotted rug")
     elif sessions:
-        kicker = _("A record so far: this rug is on the loom")
+        kicker = (
+            _("A record so far: this rug is not finished")
+            if is_cut_off(book)
+            else _("A record so far: this rug is on the loom")
+        )
     else:
         kicker = _("A rug that is planned: no row is woven yet")
     subtitle = _("Hand-knotted pile rug, {size}").format(size=measured)

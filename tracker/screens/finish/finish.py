@@ -445,20 +445,7 @@ class FinishPage(Page):
 
         undo = undoable(shell, desk, act_id)
         after = desk.answers
-        if before is not None and after is not None and before.finish and after.finish:
-            from tracker.words import day, n_
-
-            moved = (after.finish.middle - before.finish.middle).days
-            if moved:
-                sentence = "{} {}".format(
-                    sentence,
-                    n_(
-                        "The last row moves {days} day, to {day}.",
-                        "The last row moves {days} days, to {day}.",
-                        abs(moved),
-                    ).format(days=f"{moved:+d}".replace("-", "−"), day=day(after.finish.middle, after.day)),
-                )
-        shell.toast(sentence, undo=undo)
+        shell.toast(f"{sentence} {finish_sums.moved_words(before, after)}".rstrip(), undo=undo)
 
     def ask_reason(self, on: date) -> None:
         """Ask why a day is off."""
