@@ -441,6 +441,26 @@ def test_a_row_at_its_half_is_not_saved_as_half_once_more() -> None:
     assert (next_row.half, next_row.can_save) == (50, True)
 
 
+def test_fewer_knots_than_are_tied_are_not_taken_for_the_whole_row() -> None:
+    """60 knots typed at a row of 120 put it back to 60: sixty tied knots were gone without a question."""
+    rug = book(session(1, 40, begun_knots=30))
+    form = session_page.blank_form(rug, TODAY)
+    assert (
+        session_page.begun_hint(form, rug) == "30 knots of it are tied already. Count all that are tied now."
+    )
+    assert session_page.begun_refused(form, rug, 20) == (
+        "30 knots of the row are tied already. With 20 more it stands at 50; 0 if all came out."
+    )
+    late = book(session(1, 40, begun_knots=60))
+    assert session_page.begun_refused(session_page.blank_form(late, TODAY), late, 50) == (
+        "60 knots of the row are tied already. Count all that are tied now; 0 if all came out."
+    )
+    assert [session_page.begun_refused(form, rug, knots) for knots in (0, 30, 31)] == ["", "", ""]
+    # The row after one that was finished is a new one.
+    assert session_page.begun_refused(replace(form, rows=1), rug, 20) == ""
+    assert session_page.begun_hint(replace(form, rows=1), rug) == ""
+
+
 def test_the_page_in_full() -> None:
     rug = book(session(1, 40, begun_knots=30))
     form = replace(

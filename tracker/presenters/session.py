@@ -683,6 +683,37 @@ def rows_refused(form: SessionForm, book: RugBook) -> str:
     return ""
 
 
+def begun_hint(form: SessionForm, book: RugBook) -> str:
+    """Say how many knots of the row are tied already, so that all of them are counted; "" where it is a new one."""
+    before = 0 if form.rows else _begun_before(form, book)
+    return (
+        n_(
+            "{knots} knot of it is tied already. Count all that are tied now.",
+            "{knots} knots of it are tied already. Count all that are tied now.",
+            before,
+        ).format(knots=number(before))
+        if before
+        else ""
+    )
+
+
+def begun_refused(form: SessionForm, book: RugBook, knots: int) -> str:
+    """Return why so many knots of the row cannot be meant, and what to do; "" where they can.
+
+    A row at 120 knots does not stand at 60 after an evening's weaving: 60 more were meant. All of them may come out.
+    """
+    before = 0 if form.rows else _begun_before(form, book)
+    if not 0 < knots < before:
+        return ""
+    if before + knots >= book.knots_across:
+        return _(
+            "{before} knots of the row are tied already. Count all that are tied now; 0 if all came out."
+        ).format(before=number(before))
+    return _(
+        "{before} knots of the row are tied already. With {knots} more it stands at {all}; 0 if all came out."
+    ).format(before=number(before), knots=number(knots), all=number(before + knots))
+
+
 def _hours_from(form: SessionForm, book: RugBook) -> HoursFrom | None:
     """Who says the form's hours; a correction of something else leaves open what an older session left open."""
     if not form.hours:

@@ -462,6 +462,8 @@ class SessionPage(Page):
             unit=_("knots"),
             most=most,
             optional=True,
+            hint=form_sums.begun_hint(form, self.desk.rug),
+            refuses=lambda knots: form_sums.begun_refused(form, self.desk.rug, int(knots)),
         )
 
     def _say_hours(self, hours: float | None) -> None:
