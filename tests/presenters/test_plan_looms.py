@@ -31,6 +31,7 @@ from tracker.presenters.material import build_material_state
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.looms import (
     doubt_of_fit,
+    doubt_of_size,
     fit_sentences,
     loom_choices,
     loom_lines,
@@ -123,6 +124,23 @@ def test_a_rug_too_wide_with_its_selvedges_and_a_warp_too_long_are_told_in_the_p
         book, loom=replace(LOOM, longest_warp_cm=130.0), plan=replace(book.plan, loom_width_cm=50.0)
     )
     assert set(material_plan(narrow).loom.sentences) == {width, length}
+
+
+def test_a_size_that_can_hardly_be_meant_is_asked_about_once() -> None:
+    """1,900 cm typed for 190 was saved without a word, and the last row told for 2042."""
+    book = rug()
+    form = form_of(book)
+    assert doubt_of_size(form, book) is None
+    wide = replace(form, width_cm=1900.0, length_cm=120.0)
+    asked = doubt_of_size(wide, book)
+    assert asked is not None
+    assert asked.question == "1,900 × 120 cm: a side of 1,900 cm is far more than usual. Is it right?"
+    assert doubt_of_size(replace(wide, new=True), None) == asked
+    # A runner and a large carpet are usual.
+    for width, length in ((80.0, 400.0), (400.0, 600.0)):
+        assert doubt_of_size(replace(form, width_cm=width, length_cm=length), None) is None
+    there = replace(book, plan=replace(book.plan, width_cm=1900.0, length_cm=120.0))
+    assert doubt_of_size(replace(wide, name="Another name"), there) is None
 
 
 def test_a_plan_that_does_not_fit_its_loom_is_asked_about_once_before_it_is_saved() -> None:

@@ -69,6 +69,8 @@ WASHING_TIMES, WASHING_MORE_G = 1.3, 100.0
 """The mass of the rug before washing and after it, over or under one another."""
 BALLS_TIMES, BALLS_MORE = 2.0, 5.0
 """Balls of what the whole rug takes."""
+RUG_SIDE_CM, SIDES_TIMES = 800.0, 8.0
+"""A side of a rug, and one side of the other: a runner is four or five times as long as wide (common practice, no source)."""
 LONG_DAY_H = 12.0
 """Hours at the loom in one day; our choice: who sits longer than half of it is asked, whatever the rows."""
 HOURS_TIMES, HOURS_MORE = 4.0, 1.0
@@ -302,6 +304,12 @@ def _of_measurement(measured: Measurement, book: RugBook) -> list[Unlikely]:
         if diagonal and _apart(diagonal, belongs, DIAGONAL_TIMES, DIAGONAL_MORE_CM):
             return [Unlikely(Against.DIAGONAL, diagonal, belongs)]
     return found
+
+
+def unlikely_side(width_cm: float, length_cm: float) -> float | None:
+    """Return the side of a rug, in cm, that can hardly be meant; None where both can."""
+    longer, shorter = max(width_cm, length_cm), min(width_cm, length_cm)
+    return longer if longer > RUG_SIDE_CM or longer > SIDES_TIMES * shorter else None
 
 
 def _of_plan(plan: RugPlan, _book: RugBook) -> list[Unlikely]:

@@ -9,13 +9,14 @@ from tracker.domain.foundation import loom_fit
 from tracker.domain.loom import Loom, WarpLay
 from tracker.domain.rug import Role, RugBook, RugPlan, RugStage
 from tracker.domain.shared_warp import part_of_book, rugs_on_warp, shared_warp, usual_gap_cm
+from tracker.domain.unlikely import unlikely_side
 from tracker.presenters.doubts import Doubt
 from tracker.presenters.plan.checks import size_troubles
 from tracker.presenters.plan.form import PlanForm, form_of
 from tracker.presenters.plan.records import draft_book
 from tracker.presenters.plan.view import Line
 from tracker.presenters.warp_words import on_warp_words
-from tracker.words import _, length, one_after_another
+from tracker.words import _, length, one_after_another, size
 
 OWN_WARP = ("", WarpLay.BEHIND)
 """The choice of a warp of its own."""
@@ -182,6 +183,19 @@ def fit_sentences(
     warp = next(iter(drafted.yarns_of(Role.WARP)), None)
     fit = loom_fit(plan, loom, shared, None if warp is None else warp.take_up)
     return fit.sentences_in(form.unit), "" if shared is None else on_warp_words(shared, form.unit) + "."
+
+
+def doubt_of_size(form: PlanForm, book: RugBook | None) -> Doubt | None:
+    """Return what is asked before a plan is saved whose size can hardly be meant; None where it can, or was so before."""
+    side = unlikely_side(form.width_cm, form.length_cm)
+    if side is None or (
+        book is not None and (book.plan.width_cm, book.plan.length_cm) == (form.width_cm, form.length_cm)
+    ):
+        return None
+    words = _("{size}: a side of {side} is far more than usual. Is it right?").format(
+        size=size(form.width_cm, form.length_cm, form.unit), side=length(side, form.unit)
+    )
+    return Doubt(words, _("Yes, save the plan"), _("Change the plan"))
 
 
 def doubt_of_fit(

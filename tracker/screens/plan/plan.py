@@ -15,7 +15,7 @@ from tracker.presenters.mending import DOUBTS, doubts_laid_out, with_doubts
 from tracker.presenters.plan import view
 from tracker.presenters.plan.checks import troubles
 from tracker.presenters.plan.form import PlanForm, blank_form, form_of
-from tracker.presenters.plan.looms import doubt_of_fit, loom_of, with_loom
+from tracker.presenters.plan.looms import doubt_of_fit, doubt_of_size, loom_of, with_loom
 from tracker.presenters.plan.records import records
 from tracker.presenters.settings import build_settings_state
 from tracker.screens.plan.cartoon import ChosenCartoon
@@ -371,8 +371,11 @@ class PlanPage(Page):
             self.open(view.part_of(form, field))
             shell.toast(wrong[field], warn=True)
             return
-        doubt = doubt_of_fit(form, self.looms, self.foundation.others(), book)
-        ask_doubt(shell, doubt, self._write, lambda: self.open("foundation"))
+        ask_doubt(shell, doubt_of_size(form, book), self._ask_fit, lambda: self.open("size"))
+
+    def _ask_fit(self) -> None:
+        doubt = doubt_of_fit(there(self.form), self.looms, self.foundation.others(), self.book)
+        ask_doubt(self.shell, doubt, self._write, lambda: self.open("foundation"))
 
     def _write(self) -> None:
         form, book, desk, shell = there(self.form), self.book, self.desk, self.shell
