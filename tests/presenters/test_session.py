@@ -605,6 +605,29 @@ def test_a_new_rug_s_first_evening_offers_what_an_evening_at_the_rug_beside_it_t
     assert evening_of(book()) is None
 
 
+def test_a_correction_below_what_came_after_it_is_asked_about() -> None:
+    woven = (session(1, 20), session(2, 5), session(3, -3), session(4, 4))
+    measured = Measurement(id="m", rug_id="rug", day=woven[-1].day, row=26, length_cm=10.4, born=9)
+    rug = book(*woven, measurements=(measured,))
+    form = session_page.form_of(woven[1], rug)
+    told = "Later entries tell of rows that were then never woven: rows 23 to 25 unpicked (4 Nov) and cloth measured at row 26 (5 Nov)."
+    doubt = session_page.doubt_of(replace(form, rows=4), rug, TODAY)
+    assert doubt is not None
+    assert (doubt.question, doubt.save) == (told, "Yes, save it")
+    assert session_page.field_doubted(doubt) == "rows"
+    assert session_page.doubt_of(replace(form, rows=6), rug, TODAY) is None
+    # Whatever else is asked stands before it.
+    long = session_page.doubt_of(replace(form, rows=4, hours=14.0, hours_said=True), rug, TODAY)
+    assert long is not None
+    assert long.question.endswith(f". {told}")
+    assert session_page.field_doubted(long) == "hours"
+    # Of many the first are named.
+    many = tuple(replace(measured, id=f"m{n}", born=n + 9) for n in range(5))
+    doubt = session_page.doubt_of(replace(form, rows=4), replace(rug, measurements=many), TODAY)
+    assert doubt is not None
+    assert doubt.question.endswith("and 2 more.")
+
+
 def test_an_undone_session_comes_back_without_the_slip_for_which_it_was_undone() -> None:
     rug = book(*(session(n, 6) for n in range(1, 5)))
     form = session_page.SessionForm("new", TODAY, rows=7, hours=3.0, used=(("red", 1.0),))

@@ -19,7 +19,7 @@ from tracker.device.photos import photo_path, thumbnail_path
 from tracker.domain.act import ActKind
 from tracker.domain.errors import BookTrouble
 from tracker.domain.lot_change import LotChange
-from tracker.domain.rug import new_id
+from tracker.domain.rug import Measurement, new_id
 from tracker.previews.draw import settle
 from tracker.screens.diary.diary import BriefText
 from tracker.sheets.entry_detail import RecordDetail
@@ -125,9 +125,18 @@ def test_an_entry_is_withdrawn_and_restored_much_later(open_app, demo) -> None:
     desk = hand.app.desk
     session_id, rows = desk.rug.sessions[-1].id, desk.rug.rows_woven
     gained = desk.rug.sessions[-1].rows
+    # The cloth was measured at the session's last row: without the session that row was never woven.
+    measured = Measurement(
+        id=new_id(), rug_id=desk.rug_id, day=desk.rug.sessions[-1].day, row=rows, length_cm=30.0
+    )
+    desk.act("cloth measured", measured, rug_id=desk.rug_id)
     hand.tap("Diary")
-    hand.tap(rows_in_sight(hand)[1])
-    hand.tap("Delete")
+    hand.tap(rows_in_sight(hand)[2])
+    for answer in ("Leave it", "Delete it all the same"):
+        hand.tap("Delete")
+        assert hand.sees(f"cloth measured at row {rows}")
+        assert desk.rug.rows_woven == rows
+        hand.tap(answer)
     assert desk.rug.rows_woven == rows - gained
     assert hand.sees("Deleted: ")
     # The app is closed; days go by.
@@ -166,6 +175,18 @@ def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
     hand.tap("Undo this correction")
     assert desk.rug.rows_woven == rows - right + wrong
     hand.tap("Undo")
+    assert desk.rug.rows_woven == rows
+    # Five rows more, at the last of which the cloth was measured: taken back, that row was never woven.
+    last = desk.rug.sessions[-1]
+    raised = desk.act("session corrected", replace(last, rows=last.rows + 5), rug_id=desk.rug_id)
+    measured = Measurement(id=new_id(), rug_id=desk.rug_id, day=last.day, row=rows + 5, length_cm=30.0)
+    desk.act("cloth measured", measured, rug_id=desk.rug_id)
+    settle()
+    hand.tap(next(row for row in rows_in_sight(hand) if row.line.act_id == raised))
+    hand.tap("Undo this correction")
+    assert hand.sees(f"cloth measured at row {rows + 5}")
+    assert desk.rug.rows_woven == rows + 5
+    hand.tap("Yes, all the same")
     assert desk.rug.rows_woven == rows
 
 

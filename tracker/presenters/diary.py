@@ -281,6 +281,25 @@ class EntryDetail:
     """Id of the entry that the act is about and that opens at once; "" where several are of one rank."""
 
 
+@dataclass(frozen=True, slots=True)
+class SessionsTakenBack:
+    """What becomes of the sessions of an act that is undone: what a later act changed stays as it is."""
+
+    restored: tuple[Session, ...]
+    """As they were before."""
+    withdrawn: tuple[str, ...]
+    """Ids of those that the act entered."""
+
+
+def sessions_taken_back(entry: Any) -> SessionsTakenBack:
+    """Return the sessions that undoing an act (a `Entry`) changes."""
+    changed = [change for change in entry.changes if change.current and isinstance(_told(change), Session)]
+    return SessionsTakenBack(
+        tuple(change.before for change in changed if change.before is not None),
+        tuple(change.record_id for change in changed if change.before is None),
+    )
+
+
 def _main_of(changes: list[Any]) -> str:
     """Return the id of the one entry an act is about: the only one, or the evening that put its rug on the loom."""
     sessions = [change for change in changes if isinstance(_told(change), Session)]

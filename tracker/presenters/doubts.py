@@ -2,15 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
+from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import MovedLot
-from tracker.domain.rug import Lot, RugBook
+from tracker.domain.mark import CartoonMark
+from tracker.domain.never_woven import NeverWoven, never_woven, with_sessions
+from tracker.domain.rug import Lot, RugBook, Session
+from tracker.domain.trimming import Trim
 from tracker.domain.unlikely import Against, Unlikely, unlikely
-from tracker.words import _, day, hours, length, mass, money, n_, number, one_after_another, work_words
+from tracker.words import (
+    _,
+    day,
+    day_short,
+    hours,
+    length,
+    mass,
+    money,
+    n_,
+    number,
+    one_after_another,
+    work_words,
+)
+
+MOST_NAMED = 4
+"""Entries about rows that were never woven that are named one by one; of more the rest is counted (our own choice)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +74,75 @@ def doubt_of_any(values: Iterable[Any], book: RugBook | None, today: date) -> Do
 def _bought_by(book: RugBook, lot: Lot) -> RugBook:
     """Return the book with the purchases up to this one: it is held against those before it."""
     return replace(book, lots=tuple(one for one in book.lots if (one.day, one.born) <= (lot.day, lot.born)))
+
+
+def doubt_of_rows(
+    book: RugBook,
+    today: date,
+    sessions: Iterable[Session] = (),
+    withdrawn: Collection[str] = (),
+    settled: Collection[str] = (),
+    save: str = "",
+    change: str = "",
+) -> Doubt | None:
+    """Return what is asked before sessions change where later entries then tell of rows that were never woven; None where none does.
+
+    Parameters
+    ----------
+    book
+        The rug as the book has it.
+    today
+        The day that the phone says.
+    sessions
+        Those that are entered, corrected or brought back, as they then are.
+    withdrawn
+        Ids of those that are taken out.
+    settled
+        Ids of entries that the same act puts right: a change of dye lot that is to be done again.
+    save, change
+        What the keys say; "" for those of an entry that is saved.
+    """
+    missing = [
+        one
+        for one in never_woven(book, with_sessions(book, sessions, withdrawn))
+        if one.entry.id not in settled
+    ]
+    if not missing:
+        return None
+    names = {yarn.id: yarn.name for yarn in book.yarns}
+    told = [
+        _("{entry} ({day})").format(entry=_row_told(one, names), day=day_short(one.day, today))
+        for one in missing[:MOST_NAMED]
+    ]
+    if more := len(missing) - len(told):
+        told.append(n_("{count} more", "{count} more", more).format(count=number(more)))
+    return Doubt(
+        _("Later entries tell of rows that were then never woven: {entries}.").format(
+            entries=one_after_another(told)
+        ),
+        save or _("Yes, save it"),
+        change or _("No, change it"),
+    )
+
+
+def _row_told(one: NeverWoven, names: Mapping[str, str]) -> str:
+    """Say which rows an entry tells of, and what of them."""
+    rows = number(one.last_row)
+    match one.entry:
+        case Session() if one.first_row < one.last_row:
+            return _("rows {first} to {last} unpicked").format(first=number(one.first_row), last=rows)
+        case Session():
+            return _("row {row} unpicked").format(row=rows)
+        case Trim():
+            return _("pile trimmed up to row {row}").format(row=rows)
+        case CartoonMark():
+            return _("mistake in row {row}").format(row=rows)
+        case LotChange(yarn_id=yarn_id):
+            return _("{yarn} of another dye lot from row {row} on").format(
+                yarn=names.get(yarn_id, ""), row=rows
+            )
+        case _measured:
+            return _("cloth measured at row {row}").format(row=rows)
 
 
 def price_questions(book: RugBook) -> tuple[str, ...]:

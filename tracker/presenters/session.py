@@ -267,14 +267,18 @@ def doubt_of(form: SessionForm, book: RugBook, today: date, lately: Evening | No
     session = to_session(form, book, today)
     held = next((other for other in book.sessions if other.id == form.session_id), None)
     of_rows = _rows_doubted(session, held, book, today, lately)
-    if not of_rows:
-        return doubts.doubt_of(session, book, today, held)
     # Hours that do not go with such rows are the rows' doing.
-    others = doubts.doubt_of(replace(session, hours=None), book, today, held)
+    of_values = replace(session, hours=None) if of_rows else session
+    others = doubts.doubt_of(of_values, book, today, held)
+    again = [change.id for change in lots_again(book, session)]
+    later = doubts.doubt_of_rows(book, today, (session,), settled=again)
+    if not of_rows and (others is None or later is None):
+        return others or later
     return doubts.Doubt(
-        of_rows if others is None else f"{of_rows} {others.question}",
+        " ".join(filter(None, (of_rows, *(one.question for one in (others, later) if one is not None)))),
         _("Yes, save {rows} rows").format(rows=number(form.rows)),
         _("Change the rows") if others is None else others.change,
+        () if of_rows or others is None else others.about,
     )
 
 

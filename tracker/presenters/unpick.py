@@ -18,6 +18,7 @@ from tracker.domain.rug import HoursFrom, RugBook, Session, Spoilt, UnpickedYarn
 from tracker.files.typed import read_as
 from tracker.forecast.answers import Answers
 from tracker.presenters.answer_words import yarn_code
+from tracker.presenters.doubts import Doubt, doubt_of_any, doubt_of_rows
 from tracker.presenters.dye_lots import change_words
 from tracker.presenters.entry_text import hours_name, mark_words
 from tracker.presenters.places import noted_words
@@ -321,6 +322,13 @@ class Unpicked:
     def values(self) -> tuple[object, ...]:
         """All that is written."""
         return (self.session, *self.losses, *self.changes, *self.mended)
+
+
+def doubt_of(unpicked: Unpicked, book: RugBook, today: date, correcting: bool) -> Doubt | None:
+    """Return what is asked before rows are unpicked; what comes out with them is told on the page already."""
+    come_out = (*(one.id for one in unpicked.changes), *(one.id for one in unpicked.mended))
+    doubt = None if correcting else doubt_of_any(unpicked.values, book, today)
+    return doubt or doubt_of_rows(book, today, (unpicked.session,), settled=come_out)
 
 
 def to_values(form: UnpickForm, book: RugBook, today: date, answers: Answers | None = None) -> Unpicked:

@@ -18,9 +18,11 @@ from tracker.domain.lot_change import LotChange
 from tracker.domain.order import Order
 from tracker.domain.rug import Cartoon, Photo, RugBook, RugPlan, Session, SetAside, Spoilt, UnpickedYarn, Yarn
 from tracker.presenters import entry_details, entry_text, entry_versions
+from tracker.presenters.doubts import doubt_of_rows
 from tracker.presenters.entry_forms import VALUES
 from tracker.presenters.looms import deletion_trouble
 from tracker.presenters.session import lots_again
+from tracker.sheets.asking import ask_doubt
 from tracker.sheets.entry_form import open_entry
 from tracker.shell.shell import Shell
 from tracker.shell.undo import undoable
@@ -156,7 +158,27 @@ class RecordDetail(Column):
             return
         kind = ActKind.SESSION_WITHDRAWN if isinstance(self.value, Session) else ActKind.ENTRY_WITHDRAWN
         said = _("Deleted: {entry}").format(entry=entry_text.headline(self.value, self.names))
-        self._act(kind, said, *self._lots_again(), withdraw=(self.record_id, *self._losses()))
+        withdraw, again = (self.record_id, *self._losses()), self._lots_again()
+        self._ask(
+            lambda: self._act(kind, said, *again, withdraw=withdraw),
+            withdrawn=withdraw,
+            settled=tuple(change.id for change in again),
+            words=(_("Delete it all the same"), _("Leave it")),
+        )
+
+    def _ask(
+        self,
+        act: Callable[[], None],
+        *sessions: Session,
+        withdrawn: tuple[str, ...] = (),
+        settled: tuple[str, ...] = (),
+        words: tuple[str, str],
+    ) -> None:
+        """Do something with a session, after asking where later entries then tell of rows that were never woven."""
+        doubt = None
+        if isinstance(self.value, Session):
+            doubt = doubt_of_rows(self._rug_book(), self.desk.today(), sessions, withdrawn, settled, *words)
+        ask_doubt(self.shell, doubt, act)
 
     def _rug_book(self) -> RugBook:
         """Return the rug of the entry."""
@@ -179,7 +201,12 @@ class RecordDetail(Column):
     def restore(self) -> None:
         """Bring a withdrawn entry back as it last was."""
         said = _("Restored: {entry}").format(entry=entry_text.headline(self.value, self.names))
-        self._act(ActKind.ENTRY_RESTORED, said, self.value, *self._losses_gone_with_it())
+        values = (self.value, *self._losses_gone_with_it())
+        self._ask(
+            lambda: self._act(ActKind.ENTRY_RESTORED, said, *values),
+            *(value for value in values if isinstance(value, Session)),
+            words=(_("Restore it all the same"), _("Leave it")),
+        )
 
     def _losses_gone_with_it(self) -> tuple[Spoilt, ...]:
         """Return the losses of unpicked rows that were deleted together with their session and have not come back since."""

@@ -17,8 +17,9 @@ from tracker.domain.rug import Photo, new_id
 from tracker.presenters import diary as presenter
 from tracker.presenters.acts import filter_of, filters
 from tracker.presenters.diary import NO_LINE, ChangeLine, DiaryLine
+from tracker.presenters.doubts import doubt_of_rows
 from tracker.presenters.entry_text import Names, names_in_book
-from tracker.sheets.asking import ask_choice
+from tracker.sheets.asking import ask_choice, ask_doubt
 from tracker.sheets.entry_detail import RecordDetail, open_record
 from tracker.sheets.files import ask_picture
 from tracker.shell.empty import without_rug
@@ -483,13 +484,25 @@ class DiaryPage(Page):
                 body.add_widget(row)
         if detail.undo_now:
             key = Key(text=detail.undo_now, icon="redo" if entry.undoes_id else "undo")
-            key.bind(on_release=lambda _key: self.undo_now(detail))
+            key.bind(on_release=lambda _key: self.ask_undo(entry, detail))
             box.ids.undo.add_widget(key)
         return box
 
     def _open_change(self, record_id: str, book: Any) -> None:
         self.shell.close_sheet()
         open_record(self.shell, self.desk, record_id, names=self._names, book=book)
+
+    def ask_undo(self, entry: Any, detail: presenter.EntryDetail) -> None:
+        """Take an act back, after asking where later entries then tell of rows that were never woven."""
+        desk = self.desk
+        changes = presenter.sessions_taken_back(entry)
+        doubt = None
+        if changes.restored or changes.withdrawn:
+            shown = desk.rug is not None and desk.rug.plan.id == entry.rug_id
+            book = desk.rug if shown else desk.rug_book(entry.rug_id, with_cartoon=False)
+            words = (_("Yes, all the same"), _("Leave it"))
+            doubt = doubt_of_rows(book, desk.today(), changes.restored, changes.withdrawn, (), *words)
+        ask_doubt(self.shell, doubt, lambda: self.undo_now(detail))
 
     def undo_now(self, detail: presenter.EntryDetail) -> None:
         """Take an act back; the strip offers to do it again."""

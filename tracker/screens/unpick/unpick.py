@@ -12,7 +12,7 @@ from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, St
 from tracker.domain.act import ActKind
 from tracker.domain.errors import LoomsideError
 from tracker.presenters import unpick as form_sums
-from tracker.presenters.doubts import answer_doubted, doubt_of_any
+from tracker.presenters.doubts import answer_doubted
 from tracker.presenters.home import what_changed, why_moved
 from tracker.presenters.unpick import UnpickForm, UnpickLine
 from tracker.screens.session.session import WaitingLine, waiting_form
@@ -260,7 +260,7 @@ class UnpickPage(Page):
         except LoomsideError as trouble:
             self.shell.refuse(trouble.sentence)
             return
-        doubt = None if self.correcting else doubt_of_any(unpicked.values, desk.rug, desk.today())
+        doubt = form_sums.doubt_of(unpicked, desk.rug, desk.today(), self.correcting)
         change = self.ask_day if answer_doubted(doubt, {"day": None}) else None
         ask_doubt(self.shell, doubt, self._write, change)
 
