@@ -257,6 +257,12 @@ def test_why_it_was_not_saved_goes_as_soon_as_the_form_changes(open_app, demo) -
         < heading.to_window(0, heading.top - heading.air)[1]
         <= head + 1
     )
+    # Once more it did nothing: it asks for the first length.
+    hand.tap("Measure now")
+    settle()
+    assert hand.sees("Done")
+    hand.shell.close_sheet()
+    settle()
     page.change(width_cm=100.0, row=0)
     settle()
     assert hand.find("Save what was measured").disabled

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import date
 from typing import Any
 
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, ObjectProperty, StringProperty
 
 from tracker.domain.act import ActKind
@@ -183,12 +184,15 @@ class ClothPage(Page):
     # --- entering
 
     def show_measuring(self) -> None:
-        """Bring what is asked of a measurement to the head of the page."""
+        """Bring what is asked of a measurement to the head of the page; where it stands there already, ask for the first length."""
         scroll, heading = self.ids.scroll, self.ids.measure
-        hidden = scroll.children[0].height - scroll.height
-        if hidden > 0:
-            below = scroll.to_window(0, scroll.top)[1] - heading.to_window(0, heading.top - heading.air)[1]
-            rest_at(scroll, min(1.0, max(0.0, 1.0 - (scroll.beyond_px + below) / hidden)))
+        hidden = max(0.0, scroll.children[0].height - scroll.height)
+        below = scroll.to_window(0, scroll.top)[1] - heading.to_window(0, heading.top - heading.air)[1]
+        beyond = min(hidden, max(0.0, scroll.beyond_px + below))
+        if abs(beyond - scroll.beyond_px) > dp(1):
+            rest_at(scroll, 1.0 - beyond / hidden)
+        else:
+            self.ask_reading(READINGS[0])
 
     def change(self, **fields: Any) -> None:
         """Change the form, keep it beside the book, and show it."""
