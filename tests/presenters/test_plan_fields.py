@@ -326,9 +326,26 @@ def test_going_without_the_cartoon_keeps_what_each_yarn_had_of_it() -> None:
     assert drop_cartoon(form(cartoon=cartoon(), yarns=())).yarns == ()
 
 
+def test_the_first_day_at_the_loom_is_a_working_day_until_somebody_says_another() -> None:
+    saturday, monday = date(2026, 11, 28), date(2026, 11, 30)
+    plan = blank_form(saturday)
+    assert plan.start_day == monday
+    # Ticked, the Saturday is one; without the Monday it is the Tuesday.
+    assert toggle_weekday(plan, 5, saturday).start_day == saturday
+    assert toggle_weekday(plan, 0, saturday).start_day == date(2026, 12, 1)
+    # A day that she picked stays, and so does that of a rug in the book; with no day ticked nothing is known.
+    picked = replace(plan, start_day=date(2026, 12, 5))
+    assert toggle_weekday(picked, 0, saturday).start_day == picked.start_day
+    assert toggle_weekday(replace(plan, new=False), 0, saturday).start_day == monday
+    none = plan
+    for weekday in range(5):
+        none = toggle_weekday(none, weekday, saturday)
+    assert (none.weekdays, none.start_day) == ((), saturday)
+
+
 def test_a_weaving_day_more_or_less_and_somebody_new() -> None:
-    assert toggle_weekday(form(weekdays=(0, 4)), 2).weekdays == (0, 2, 4)
-    assert toggle_weekday(form(weekdays=(0, 4)), 4).weekdays == (0,)
+    assert toggle_weekday(form(weekdays=(0, 4)), 2, TODAY).weekdays == (0, 2, 4)
+    assert toggle_weekday(form(weekdays=(0, 4)), 4, TODAY).weekdays == (0,)
     ((_id, name),) = add_weaver(form(), rugs.someone("Ilsa"), ["Ann"]).weavers
     assert name == "Ilsa"
     for taken, sentence in (

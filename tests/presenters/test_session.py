@@ -2,6 +2,7 @@
 
 import csv
 import math
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -298,7 +299,8 @@ def test_a_correction_proposes_the_hours_that_a_new_session_would(
     entered = session_page.to_session(blank.with_rows(rows, before), before, TODAY)
     if entered.hours and sum(bool(hours) for _gained, hours in evenings) >= LEAST_TO_JUDGE:
         # What the form proposes by itself is never asked about: both go by one sum.
-        assert not any(doubt.against is Against.HOURS for doubt in unlikely(entered, before, TODAY))
+        of_hours = (Against.HOURS, Against.HOURS_BY_PLAN)
+        assert not any(doubt.against in of_hours for doubt in unlikely(entered, before, TODAY))
     after = replace(before, sessions=(*before.sessions, entered))
     corrected = session_page.form_of(entered, after).with_rows(others, after)
     # Hours that were left out stay out: nobody said that there were any.
@@ -721,6 +723,12 @@ def test_the_hours_of_a_day_are_added_up_and_said_as_the_form_says_them() -> Non
     pair = replace(rug, plan=replace(rug.plan, weavers_planned=2))
     assert asked(9.0, of=pair) == "", "two seats of whom nobody is named logged side by side"
     assert asked(5 / 60, 9) == "5 min for 9 rows: about 3.2 h is usual."
+    # Where there is no record it is the plan that says how long; what is tied of the next row is named.
+    fresh = session_page.SessionForm("new", last, rows=4, begun_knots=20, hours=9.0, hours_said=True)
+    doubt = session_page.doubt_of(fresh, book(plan=plan(knots_across=40, knots_per_hour=None)), TODAY)
+    assert doubt is not None
+    assert re.fullmatch(r"9 h for 4 rows and 20 knots: by the plan it is about \d+ min\.", doubt.question)
+    assert session_page.field_doubted(doubt) == "hours"
     slow = book(*(session(n, 2, 12.0) for n in range(1, 6)))
     assert asked(0.5, 1, of=slow) == "30 min for 1 row: about 6 h is usual."
     # Less than an hour is minutes in the record too, where a quarter was the finest: five minutes were none.

@@ -262,7 +262,7 @@ def test_the_knots_an_hour_of_two_weavers_divide_and_what_was_unpicked_is_said()
     assert facts["Knots an hour"] == (
         "188",
         "by one weaver: 3,000 knots in 16 h, each weaver's hours added up; "
-        "200 knots unpicked on evenings without hours still count; planned: 500",
+        "200 knots that were unpicked again are not taken off; planned: 500",
     )
     # Whom the rug is handed to reads the figure alone.
     told = {fact.label: (fact.figure, fact.more) for fact in weaving_facts(rug)}

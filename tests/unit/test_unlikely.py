@@ -154,7 +154,10 @@ def against(value: Any, of=RUG, today: date = TODAY, held: Any = None) -> list[A
         (session(9, 40, 12.0), RUG, []),
         (session(9, 6, 3.0, used=(("red", 90.0),)), BOUGHT, [Against.BALLS]),
         (session(9, 6, 3.0, used=(("red", 2.0),)), BOUGHT, []),
-        (session(1, 6, 24.0), book(), [Against.HOURS]),
+        (session(1, 6, 24.0), book(), [Against.HOURS_BY_PLAN]),
+        # Nothing but a part of a row, in a whole day's hours.
+        (session(9, 0, 9.0, begun_knots=50), RUG, [Against.HOURS]),
+        (session(9, 0, 1.0, begun_knots=50), RUG, []),
     ],
 )  # fmt: skip
 def test_a_slip_is_found_and_an_ordinary_value_is_not(value: Any, of: Any, expected: list[Against]) -> None:

@@ -717,6 +717,11 @@ class RugBook:
         """How many sessions of weaving are told everywhere."""
         return len(self.told_sessions)
 
+    @cached_property
+    def sessions_without_hours(self) -> int:
+        """How many of the sessions that are told have no hours; an evening of unpicking is none of them."""
+        return sum(not session.hours for session in self.told_sessions)
+
     @property
     def hours_not_given(self) -> float:
         """Hours of sessions that nobody gave: they came with the rows, as so many rows usually take."""

@@ -19,6 +19,7 @@ from tracker.domain.costs import order_of, pay_for_rug, price_per_g
 from tracker.domain.hand_out import HandOut, HandOutKind
 from tracker.domain.material import cloth_width_cm
 from tracker.domain.need import Need, account_of, taken_by_plan_g
+from tracker.domain.never_woven import with_sessions
 from tracker.domain.order import Order, Payment
 from tracker.domain.rows import planned_rows
 from tracker.domain.rug import (
@@ -110,6 +111,8 @@ class Against(Enum):
     BALLS = auto()
     LONG_DAY = auto()
     HOURS = auto()
+    HOURS_BY_PLAN = auto()
+    """The plan's hours, where too few sessions say what is usual."""
     BEFORE_FIRST = auto()
     BEFORE_LAST = auto()
 
@@ -395,13 +398,22 @@ def _cost_by_plan(book: RugBook) -> float:
     return yarn + (_wages_of_rug(book.wages[-1], book) if book.wages else 0.0)
 
 
-def usual_hours(rows: int, book: RugBook) -> tuple[float, float]:
-    """Return (hours that so many rows usually take, how many times as long is asked about)."""
+def usual_hours(rows: float, book: RugBook) -> tuple[Against, float, float]:
+    """Return (what says how long so many rows take, those hours, how many times as long is asked about)."""
     timed = [session for session in book.sessions if session.rows > 0 and session.hours]
     row_hours = usual_row_hours(book)
     if row_hours is not None and len(timed) >= LEAST_TO_JUDGE:
-        return rows * row_hours, HOURS_TIMES
-    return rows * planned_weaving_hours(book) / planned_rows(book), 2 * HOURS_TIMES
+        return Against.HOURS, rows * row_hours, HOURS_TIMES
+    by_plan = rows * planned_weaving_hours(book) / planned_rows(book)
+    return Against.HOURS_BY_PLAN, by_plan, 2 * HOURS_TIMES
+
+
+def rows_gained_by(session: Session, book: RugBook) -> float:
+    """Return the rows that a session gains where it is entered or corrected so, parts of a row counted."""
+    then = with_sessions(book, (session,))
+    return next(
+        gained for one, gained in zip(then.sessions, then.rows_gained, strict=True) if one.id == session.id
+    )
 
 
 def same_day(session: Session, book: RugBook) -> tuple[Session, ...]:
@@ -478,9 +490,10 @@ def _of_session(session: Session, book: RugBook) -> list[Unlikely]:
     found: list[Unlikely] = []
     others = replace(book, sessions=tuple(other for other in book.sessions if other.id != session.id))
     if session.hours:
-        usual, times = usual_hours(session.rows, others) if session.rows > 0 else (0.0, HOURS_TIMES)
-        if session.rows > 0 and _apart(session.hours, usual, times, HOURS_MORE):
-            found.append(Unlikely(Against.HOURS, session.hours, usual))
+        gained = rows_gained_by(session, book)
+        against, usual, times = usual_hours(max(gained, 0.0), others)
+        if gained > 0 and _apart(session.hours, usual, times, HOURS_MORE):
+            found.append(Unlikely(against, session.hours, usual))
         elif (of_day := _hours_of_day(session, book)) > LONG_DAY_H:
             found.append(Unlikely(Against.LONG_DAY, of_day, LONG_DAY_H))
     for yarn_id, count in session.used:

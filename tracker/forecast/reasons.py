@@ -48,7 +48,7 @@ def rests_on(now: Reckoning) -> tuple[str, ...]:
                 now.taught.rugs,
             ).format(count=now.taught.rugs)
         )
-    missing = int((~now.sessions.given).sum())
+    missing = now.book.sessions_without_hours
     if missing and now.sessions.given.any():
         sentences.append(
             n_(

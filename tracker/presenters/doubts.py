@@ -206,7 +206,7 @@ _ANSWERS: Mapping[Against, tuple[str, ...]] = {
         (Against.WAGE, Against.AGREED, Against.RUG_PRICE, Against.WAGES_OF_RUG), ("amount", "price")
     ),
     **dict.fromkeys((Against.PRICE_BEFORE, Against.PRICE_PAID, Against.PRICE_OF_COST), ("price",)),
-    **dict.fromkeys((Against.HOURS, Against.LONG_DAY), ("hours",)),
+    **dict.fromkeys((Against.HOURS, Against.HOURS_BY_PLAN, Against.LONG_DAY), ("hours",)),
     **dict.fromkeys((Against.BEFORE_FIRST, Against.BEFORE_LAST), ("day",)),
     Against.BALLS: ("balls", "count"),
     Against.LENGTH: ("length_cm", "left_cm", "right_cm"),
@@ -223,6 +223,16 @@ def answer_doubted(doubt: Doubt | None, answers: Mapping[str, Any]) -> str:
     first = doubt.about[0]
     named = [name for name in _ANSWERS.get(first.against, ()) if name in answers]
     return next((name for name in named if answers[name] == first.value), named[0] if named else "")
+
+
+def rows_and_knots(rows: int, knots: int) -> str:
+    """Say whole rows and what is tied of the next one, wherever a session's work is named; "" for nothing."""
+    said = []
+    if rows:
+        said.append(n_("{count} row", "{count} rows", rows).format(count=number(rows)))
+    if knots:
+        said.append(n_("{count} knot", "{count} knots", knots).format(count=number(knots)))
+    return _("{rows} and {knots}").format(rows=said[0], knots=said[1]) if len(said) > 1 else "".join(said)
 
 
 def _times(value: float, usual: float) -> str:
@@ -326,12 +336,14 @@ def _question(one: Unlikely, value: Any, today: date, unit: str) -> str:
             )
         case Against.LONG_DAY:
             return _("{hours} hours at the loom in one day.").format(hours=number(said, 2))
-        case Against.HOURS:
-            return n_(
-                "{hours} for {rows} row: about {usual} is usual.",
-                "{hours} for {rows} rows: about {usual} is usual.",
-                value.rows,
-            ).format(hours=hours(said), rows=number(value.rows), usual=work_words(usual))
+        case Against.HOURS | Against.HOURS_BY_PLAN:
+            usually = (
+                _("{hours} for {work}: about {usual} is usual.")
+                if one.against is Against.HOURS
+                else _("{hours} for {work}: by the plan it is about {usual}.")
+            )
+            work = rows_and_knots(value.rows, value.begun_knots or 0)
+            return usually.format(hours=hours(said), work=work, usual=work_words(usual))
         case Against.BEFORE_FIRST:
             return _("{day} lies before the rug's first day, {first}.").format(
                 day=day(said), first=day(usual)

@@ -222,7 +222,7 @@ def loom_hours(book: RugBook) -> HoursTold:
         return HoursTold("", "")
     timed = [session for session in book.sessions if session.hours]
     usual = [session for session in timed if session.hours_from is HoursFrom.USUAL]
-    untimed = sum(session.hours is None for session in book.told_sessions)
+    untimed = book.sessions_without_hours
     usual_h = shown_hours(sum(session.hours or 0.0 for session in usual))
     given, given_h = len(timed) - len(usual), shown_hours(spent) - usual_h
     parts = []
@@ -303,8 +303,8 @@ def tempo_words(tempo: Tempo) -> str:
     unpicked = round(tempo.unpicked)
     if unpicked:
         said = n_(
-            "{counted}; {knots} knot unpicked on an evening without hours still counts",
-            "{counted}; {knots} knots unpicked on evenings without hours still count",
+            "{counted}; {knots} knot that was unpicked again is not taken off",
+            "{counted}; {knots} knots that were unpicked again are not taken off",
             unpicked,
         ).format(counted=said, knots=number(unpicked))
     return said

@@ -24,7 +24,7 @@ from tracker.files.typed import read_as
 from tracker.forecast.reckon import most_rows, rows_wanted
 from tracker.presenters import doubts
 from tracker.presenters import timer as timer_sums
-from tracker.presenters.doubts import Doubt
+from tracker.presenters.doubts import Doubt, rows_and_knots
 from tracker.presenters.entry_forms import days_offered
 from tracker.presenters.entry_text import begun_words, hours_name, used_in_brief
 from tracker.presenters.of_rug import of_rug, put_of_rug
@@ -312,16 +312,6 @@ def field_doubted(doubt: Doubt | None) -> str:
     return doubts.answer_doubted(doubt, {"hours": None, "day": None})
 
 
-def _rows_and_knots(rows: int, knots: int) -> str:
-    """Say whole rows and what is tied of the next one, as the key that saves and the strip after it both do; "" for nothing."""
-    said = []
-    if rows:
-        said.append(n_("{count} row", "{count} rows", rows).format(count=number(rows)))
-    if knots:
-        said.append(n_("{count} knot", "{count} knots", knots).format(count=number(knots)))
-    return _("{rows} and {knots}").format(rows=said[0], knots=said[1]) if len(said) > 1 else "".join(said)
-
-
 def saved_words(session: Session, book: RugBook, correcting: bool) -> str:
     """Say all that was saved of rows, knots and yarn, so that it is plain what an undo would take back."""
     if correcting:
@@ -338,7 +328,7 @@ def saved_words(session: Session, book: RugBook, correcting: bool) -> str:
             return n_("{rows} row saved", "{rows} rows saved", session.rows).format(rows=number(session.rows))
         # That the row stands nowhere any more is said nowhere else.
         return _("Saved") if session.begun_knots is None else begun_words(begun)
-    woven = _rows_and_knots(session.rows, begun)
+    woven = rows_and_knots(session.rows, begun)
     return _("{what} saved").format(what=", ".join(([woven] if woven else []) + used))
 
 
@@ -873,7 +863,7 @@ def _begun_told(form: SessionForm, offered: int | None, place: PlaceAtLoom | Non
 
 def _save_words(form: SessionForm) -> str:
     """Say on the key that saves how much of the rug it saves."""
-    what = _rows_and_knots(form.rows, form.begun_knots or 0) if form.rows >= 0 else ""
+    what = rows_and_knots(form.rows, form.begun_knots or 0) if form.rows >= 0 else ""
     return _("Save {what}").format(what=what) if what else _("Save")
 
 

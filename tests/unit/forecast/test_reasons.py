@@ -254,6 +254,11 @@ def test_an_evening_of_unpicking_is_told_as_no_session_of_weaving():
     answers = outlook(unpicked, out.day)
     assert rests_of(unpicked).startswith("From 4 sessions")
     assert answers.basis.sessions == lessons_of(unpicked).sessions == 4
+    # Rows that came out in no said time are no session without hours: the diary shows none.
+    some = replace(book.sessions[0], hours=None)
+    untimed = replace(book, sessions=(some, *book.sessions[1:], replace(out, hours=None)))
+    assert untimed.sessions_without_hours == 1
+    assert "1 session has no hours. " in rests_of(untimed)
     # An hour at which nothing was gained is one all the same.
     empty = replace(book, sessions=(*book.sessions, replace(out, rows=0)))
     assert outlook(empty, out.day).basis.sessions == 5

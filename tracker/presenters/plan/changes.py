@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import date
 from typing import Any
 
 from tracker.domain import defaults
@@ -11,7 +12,15 @@ from tracker.domain.colour import match_palette
 from tracker.domain.errors import BadEntry
 from tracker.domain.rug import Role, RugBook, Weaver, Yarn, new_id
 from tracker.domain.weaver_name import check_weaver_name
-from tracker.presenters.plan.form import CartoonForm, PlanForm, YarnForm, edge_name, new_edge, new_weft
+from tracker.presenters.plan.form import (
+    CartoonForm,
+    PlanForm,
+    YarnForm,
+    edge_name,
+    first_day_offered,
+    new_edge,
+    new_weft,
+)
 from tracker.presenters.plan.shares import level_shares
 from tracker.presenters.plan.size import follow_size
 from tracker.words import _
@@ -224,10 +233,12 @@ def move_shade(form: PlanForm, shade: str, yarn_id: str) -> PlanForm:
     )
 
 
-def toggle_weekday(form: PlanForm, index: int) -> PlanForm:
-    """Return the form with a planned weaving day more or less."""
-    days = set(form.weekdays) ^ {index}
-    return replace(form, weekdays=tuple(sorted(days)))
+def toggle_weekday(form: PlanForm, index: int, today: date) -> PlanForm:
+    """Return the form with a planned weaving day more or less; a first day that nobody said follows the working days."""
+    days = tuple(sorted(set(form.weekdays) ^ {index}))
+    offered = form.new and form.start_day == first_day_offered(form.weekdays, today)
+    start = first_day_offered(days, today) if offered else form.start_day
+    return replace(form, weekdays=days, start_day=start)
 
 
 def add_weaver(form: PlanForm, weaver: Weaver, known: Iterable[str]) -> PlanForm:

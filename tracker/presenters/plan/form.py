@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any
 
 from tracker.domain import defaults, finished_size
@@ -162,11 +163,17 @@ class PlanForm:
         return finished_size.finished_length_cm(self, self.cartoon.rows / self.rows_per_10cm * 10)
 
 
+def first_day_offered(weekdays: Collection[int], today: date) -> date:
+    """Return the first day of a plan that nobody said a day of: today, or the next one that is a working day."""
+    days = (today + timedelta(days=more) for more in range(7))
+    return next((on for on in days if on.weekday() in weekdays), today)
+
+
 def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | None = None) -> PlanForm:
     """Return the form of a new rug with everything that can be assumed filled in."""
     lead = int(defaults.LEAD_DAYS) if lead_days is None else lead_days
     first = shades()[0]
-    return PlanForm(
+    form = PlanForm(
         rug_id=new_id(),
         name=_("Rug {number}").format(number=rugs + 1),
         start_day=today,
@@ -194,6 +201,7 @@ def blank_form(today: date, rugs: int = 0, unit: str = "cm", lead_days: int | No
             ),
         ),
     )
+    return replace(form, start_day=first_day_offered(form.weekdays, today))
 
 
 def _usual_unit(unit: str) -> str:

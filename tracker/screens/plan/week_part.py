@@ -38,7 +38,7 @@ class WeekPart(Part):
         box.chips(
             tuple((name, index) for index, name in days.items()),
             lambda index: index in form.weekdays,
-            lambda index: self.change(toggle_weekday(form, index)),
+            lambda index: self.change(toggle_weekday(form, index, self.desk.today())),
             several=True,
         )
         if "weekdays" in wrong:
