@@ -295,7 +295,7 @@ def test_a_correction_proposes_the_hours_that_a_new_session_would(
     evenings: list[tuple[int, float | None]], rows: int, others: int
 ) -> None:
     before = book(*(session(n, gained, hours=hours) for n, (gained, hours) in enumerate(evenings, 1)))
-    blank = replace(session_page.blank_form(before, TODAY), session_id="s9")
+    blank = replace(session_page.blank_form(before, TODAY), session_id="new")
     entered = session_page.to_session(blank.with_rows(rows, before), before, TODAY)
     if entered.hours and sum(bool(hours) for _gained, hours in evenings) >= LEAST_TO_JUDGE:
         # What the form proposes by itself is never asked about: both go by one sum.
