@@ -203,10 +203,10 @@ def test_a_session_undone_at_one_rug_waits_though_the_other_rugs_is_saved(looms:
     looms.at("other")
     looms.count_row(7)
     looms.save()
-    undone = form_sums.taken_back(looms.drafts, "rug", TODAY)
+    undone = form_sums.taken_back(looms.drafts, looms.desk.rug_book("rug"), TODAY)
     assert undone is not None
     assert undone.rows == 4
-    assert form_sums.taken_back(looms.drafts, "other", TODAY) is None
+    assert form_sums.taken_back(looms.drafts, looms.desk.rug_book("other"), TODAY) is None
 
 
 def test_an_undo_brings_back_the_place_at_its_own_loom_and_leaves_that_of_the_other(looms: Looms) -> None:
@@ -275,7 +275,7 @@ def test_what_the_app_kept_once_for_all_rugs_is_found_at_the_rug_it_is_of(looms:
     assert waiting is not None
     assert (waiting.rows, waiting.note) == (3, "of the rug")
     assert looms.timed_minutes("rug") == 50
-    undone = form_sums.taken_back(looms.drafts, "rug", TODAY)
+    undone = form_sums.taken_back(looms.drafts, looms.desk.rug_book("rug"), TODAY)
     assert undone is not None
     assert undone.rows == 3
     assert looms.drafts.get("measurements")["rug"]["length_cm"] == 16.0

@@ -137,8 +137,8 @@ def test_a_size_that_can_hardly_be_meant_is_asked_about_once() -> None:
     assert asked.question == "1,900 × 120 cm: a side of 1,900 cm is far more than usual. Is it right?"
     assert doubt_of_size(replace(wide, new=True), None) == asked
     # A runner and a large carpet are usual.
-    for width, length in ((80.0, 400.0), (400.0, 600.0)):
-        assert doubt_of_size(replace(form, width_cm=width, length_cm=length), None) is None
+    for width, long in ((80.0, 400.0), (400.0, 600.0)):
+        assert doubt_of_size(replace(form, width_cm=width, length_cm=long), None) is None
     there = replace(book, plan=replace(book.plan, width_cm=1900.0, length_cm=120.0))
     assert doubt_of_size(replace(wide, name="Another name"), there) is None
 

@@ -311,12 +311,18 @@ def test_a_session_taken_back_waits_for_this_day_and_this_rug_alone() -> None:
     form = replace(session_page.blank_form(book(), TODAY), rows=-2)
     kept = drafts()
     session_page.keep_taken_back(kept, "rug", form, TODAY)
-    assert session_page.taken_back(kept, "rug", TODAY) == form
-    assert session_page.taken_back(kept, "rug", TODAY + timedelta(days=1)) is None
-    assert session_page.taken_back(kept, "another", TODAY) is None
+    assert session_page.taken_back(kept, book(), TODAY) == form
+    assert session_page.taken_back(kept, book(), TODAY + timedelta(days=1)) is None
+    another = replace(book(), plan=replace(book().plan, id="another"))
+    assert session_page.taken_back(kept, another, TODAY) is None
+    # The diary did it again: it waits no more, and what is saved next is a session of its own.
+    again = book(replace(session(1, 3), id=form.session_id))
+    assert session_page.taken_back(kept, again, TODAY) is None
+    assert session_page.of_its_own(form, again).session_id != form.session_id
+    assert session_page.of_its_own(form, book()) == form
     for damaged in ({}, {"on": "?"}, {"on": TODAY.isoformat(), "form": {"rows": "?"}}):
         kept.put(session_page.TAKEN_BACK, {"rug": damaged})
-        assert session_page.taken_back(kept, "rug", TODAY) is None
+        assert session_page.taken_back(kept, book(), TODAY) is None
 
 
 def test_an_evening_starts_with_the_weavers_of_last_time() -> None:

@@ -123,6 +123,27 @@ def test_undo_takes_it_back_and_the_form_is_kept(open_app, demo) -> None:
     assert hand.shell.page.form.rows > 0
 
 
+def test_what_was_undone_and_done_again_in_the_diary_is_not_overwritten_by_the_next_rows(
+    open_app, demo
+) -> None:
+    """Save, Undo, "Do it again", two more rows: the first session was replaced by the second."""
+    hand = open_app(demo)
+    before = row_now(hand)
+    hand.tap("Log the session")
+    hand.shell.page.set_rows(3)
+    hand.tap("Save")
+    hand.tap("Undo")
+    hand.app.desk.undo(hand.app.desk.diary(1, 0)[0].act_id)
+    settle()
+    assert row_now(hand) == before + 3
+    hand.tap("Log the session")
+    assert not hand.sees("Undone, but not lost")
+    hand.shell.page.set_rows(2)
+    hand.tap("Save")
+    assert row_now(hand) == before + 5
+    assert [session.rows for session in hand.app.desk.rug.sessions[-2:]] == [3, 2]
+
+
 def test_what_was_undone_does_not_slip_into_another_evening(open_app, demo) -> None:
     hand = open_app(demo)
     hand.tap("Log the session")

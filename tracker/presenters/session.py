@@ -518,10 +518,20 @@ def keep_form(drafts: Any, rug_id: str, form: SessionForm | None) -> None:
 def waiting_form(drafts: Any, book: RugBook | None, today: date) -> SessionForm | None:
     """Return the form of a rug that waits beside the book: its rows are counted and not saved."""
     form = None if book is None else form_kept(drafts, book.plan.id)
-    return None if form is None else form.taken_up(today)
+    return None if form is None or book is None else of_its_own(form.taken_up(today), book)
 
 
-def _as_it_was(form: SessionForm, book: RugBook) -> bool:
+def of_its_own(form: SessionForm, book: RugBook) -> SessionForm:
+    """Return the form of a new session as one that takes no other's place.
+
+    One that was undone waits with the id it had; where the book holds that session again, by the diary or by a join, what is
+    saved next is another.
+    """
+    held = any(session.id == form.session_id for session in book.sessions)
+    return replace(form, session_id=new_id()) if held else form
+
+
+def as_it_was(form: SessionForm, book: RugBook) -> bool:
     """Tell whether a session opened for correction stands as the book has it."""
     held = next((session for session in book.sessions if session.id == form.session_id), None)
     return held is not None and form == form_of(held, book)
@@ -543,15 +553,18 @@ def unsaved_words(form: SessionForm | None) -> str:
     )
 
 
-def taken_back(drafts: Any, rug_id: str, today: date) -> SessionForm | None:
-    """Return the session of this rug that was undone today and neither changed nor saved since; None when there is none.
+def taken_back(drafts: Any, book: RugBook, today: date) -> SessionForm | None:
+    """Return the session of a rug that was undone today and neither changed nor saved since; None when there is none.
 
-    What was taken back on an earlier day is gone: its rows and its day would slip into another evening.
+    What was taken back on an earlier day is gone: its rows and its day would slip into another evening. So is what the book
+    holds again.
     """
-    undone = of_rug(drafts, TAKEN_BACK, rug_id)
+    undone = of_rug(drafts, TAKEN_BACK, book.plan.id)
     if not isinstance(undone, dict) or undone.get("on") != today.isoformat():
         return None
-    return from_kept(undone.get("form") or {})
+    form = from_kept(undone.get("form") or {})
+    held = form is not None and any(session.id == form.session_id for session in book.sessions)
+    return None if held else form
 
 
 def without_slip(
@@ -981,7 +994,7 @@ def build_session_state(
         waiting=_("Not saved yet: the session of {day}.").format(day=day(form.day, today))
         if waited and form.is_of_earlier(today) and not correcting
         else "",
-        can_save=entered and not refused and not (correcting and _as_it_was(form, book)),
+        can_save=entered and not refused and not (correcting and as_it_was(form, book)),
         save_words=_save_words(form),
         team=len(form.weavers) > 1,
         places=parts,

@@ -568,7 +568,7 @@ class LoomPage(Page):
 
     def _undone(self) -> form_sums.SessionForm | None:
         """Return the session of this evening that was undone: what it held but its rows goes on."""
-        return form_sums.taken_back(self.desk.drafts, self.desk.rug.plan.id, self.desk.today())
+        return form_sums.taken_back(self.desk.drafts, self.desk.rug, self.desk.today())
 
     def row_done(self) -> None:
         """Count a row and go on to the next."""

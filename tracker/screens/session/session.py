@@ -195,6 +195,13 @@ class SessionPage(Page):
         self._draft = f"{form_sums.APART} {session_id or past}" if self._apart else ""
         self._offer_timer()
         draft = self._form_kept()
+        if draft is not None and not self.correcting:
+            if self._apart and form_sums.as_it_was(draft, desk.rug):
+                # It was saved, and the app killed before it forgot the form.
+                desk.drafts.put(self._draft, None)
+                draft = None
+            else:
+                draft = form_sums.of_its_own(draft, desk.rug)
         self._waited = self._undone = False
         self._shown_on = None
         if draft is not None:
@@ -235,7 +242,7 @@ class SessionPage(Page):
     def _blank(self) -> SessionForm:
         """Return what an evening starts with: a session undone today, else an empty form."""
         desk = self.desk
-        undone = form_sums.taken_back(desk.drafts, self._form_of, desk.today())
+        undone = form_sums.taken_back(desk.drafts, desk.rug, desk.today())
         if undone is not None:
             undone = form_sums.without_slip(undone, desk.rug, desk.today(), self._lately())
         self._undone = undone is not None
@@ -704,6 +711,8 @@ class SessionPage(Page):
         """Write the session, and the plans that change with it; on any trouble say it and keep the form as it is."""
         desk, shell = self.desk, self.shell
         self._follow_timer()
+        if not self.correcting:
+            self.form = form_sums.of_its_own(there(self.form), desk.rug)
         try:
             session = form_sums.to_session(there(self.form), desk.rug, desk.today())
             before = desk.answers
