@@ -45,6 +45,8 @@ class Palette:
     """Ground of anything under a finger; carries `ink`."""
     chosen: str
     """Ground of a chosen item; carries `ink`."""
+    weld: str
+    """A part of a bar beside those in indigo and green (no text)."""
     shade: str
     """Laid half-clear over a screen behind a sheet."""
 
@@ -69,6 +71,7 @@ LIGHT = Palette(
     on_green="#FFFEFB",
     pressed="#D8C49C",
     chosen="#D5DCE6",
+    weld="#C08A1E",
     shade="#1B120C",
 )
 
@@ -92,6 +95,7 @@ DARK = Palette(
     on_green="#12291A",
     pressed="#4D3D2E",
     chosen="#2B3A52",
+    weld="#DDA83A",
     shade="#000000",
 )
 

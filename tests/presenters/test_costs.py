@@ -405,6 +405,8 @@ def test_the_bar_shows_what_was_spent_before_what_will_come_and_its_parts_are_th
     assert sum(part.share for part in state.bar) == pytest.approx(1)
     assert sum(part.share for part in spent) == pytest.approx(float(cost.so_far / cost.at_end.middle))
     assert {part.tone for part in state.bar} == {line.tone for line in state.lines}
+    # Without colour they are told apart by their order, which is the table's.
+    assert [part.tone for part in spent] == [line.tone for line in state.lines]
     # What nothing more comes to stands in both columns as it was spent.
     (finishing,) = [line for line in state.lines if not line.moves]
     assert (finishing.so_far, finishing.at_end) == ("EUR 31.25", "EUR 31.25")

@@ -1,8 +1,12 @@
 """The theme keeps its own promise: every text reads at 7:1, every control's outline at 3:1."""
 
+import itertools
+import math
+
 import pytest
 
 from tracker import theme
+from tracker.presenters.costs import SPENT_TONES, WAGES_TONE, YARN_TONE
 
 PALETTES = {"light": theme.LIGHT, "dark": theme.DARK}
 
@@ -20,6 +24,19 @@ def test_outlines_of_controls_can_be_seen(name: str) -> None:
     palette = PALETTES[name]
     for ground in ("ground", "card", "field"):
         assert theme.contrast(palette.edge, getattr(palette, ground)) >= theme.EDGE_CONTRAST, ground
+
+
+@pytest.mark.parametrize("name", PALETTES)
+def test_the_parts_of_the_bar_of_costs_differ_clearly_and_stand_out_from_their_card(name: str) -> None:
+    """Preparation and other costs had one brown: nobody could tell which was which."""
+    palette = PALETTES[name]
+    tones = [getattr(palette, tone) for tone in (YARN_TONE, WAGES_TONE, *SPENT_TONES.values())]
+    assert all(theme.contrast(tone, palette.card) >= 2.5 for tone in tones)
+    for one, other in itertools.combinations(tones, 2):
+        apart = math.dist(theme.channels(one), theme.channels(other))
+        assert apart > 0.18, (one, other)
+    for one, other in itertools.pairwise(tones):
+        assert theme.contrast(one, other) > 1.1, "those that touch differ in lightness, too"
 
 
 def test_contrast_agrees_with_the_standard() -> None:

@@ -86,6 +86,25 @@ def test_on_its_side_the_keys_below_a_page_leave_it_most_of_the_window(open_app,
         assert min(left.height, right.height) > 0.6 * max(left.height, right.height), (
             "both columns end near each other"
         )
+        for name, first, second in (("cloth", "first", "second"), ("unpick", "left", "right")):
+            hand.shell.go(name)
+            if name == "unpick":
+                hand.shell.page.set_first_row(hand.app.desk.rug.rows_woven - 3)
+            settle()
+            heights = [hand.shell.page.ids[column].height for column in (first, second)]
+            assert min(heights) > 0.5 * max(heights), (name, heights)
+        # What is entered beside a list is seen at once, however long the list is.
+        for name, keys in (
+            ("costs", ("Enter a wage", "Enter a cost")),
+            ("order", ("Enter a payment",)),
+            ("material", ()),
+        ):
+            hand.shell.go(name)
+            settle(20)
+            heights = [column.height for column in hand.shell.page.ids.columns.children]
+            assert min(heights) > 0.6 * max(heights), (name, heights)
+            for key in keys:
+                assert hand.find(key).to_window(*hand.find(key).pos)[1] >= 0, key
         look.text_scale = 2.0
         hand.shell.go("material")
         settle()

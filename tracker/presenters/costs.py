@@ -31,7 +31,7 @@ from tracker.domain.material_plan import spread
 from tracker.domain.need import account_of, is_in_rug, taken_by_plan_g
 from tracker.domain.order import OrderItem
 from tracker.domain.rows import rows_to_weave
-from tracker.domain.rug import PriceShown, RugBook
+from tracker.domain.rug import CostKind, PriceShown, RugBook
 from tracker.domain.seats import placed
 from tracker.domain.shopping import gathered_g, is_noted, lots_of
 from tracker.forecast.answers import Answers
@@ -87,8 +87,9 @@ class BarPart:
     """False: it is still to come."""
 
 
-YARN_TONE, WAGES_TONE, OTHER_TONE = "indigo", "green", "soft"
-"""In what tone of the theme each kind of cost stands."""
+YARN_TONE, WAGES_TONE = "indigo", "weld"
+SPENT_TONES = {CostKind.PREPARATION: "green", CostKind.FINISHING: "madder_ground", CostKind.OTHER: "edge"}
+"""In what tone of the theme each line of the reckoning stands in the bar; there they follow one another as in the table."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -315,7 +316,7 @@ def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
     if book.wages:
         parts.append((_("Wages"), cost.wages_so_far, cost.wages_at_end, WAGES_TONE))
     parts += [
-        (cost_kind_words(kind), amount, Spread(amount, amount, amount), OTHER_TONE)
+        (cost_kind_words(kind), amount, Spread(amount, amount, amount), SPENT_TONES[kind])
         for kind, amount in cost.spent
     ]
     foretold = _foretold_parts(cost, [(so_far, at_end) for _label, so_far, at_end, _tone in parts])
@@ -354,15 +355,14 @@ def _foretold_parts(
 
 
 def _bar(cost: RugCost) -> tuple[BarPart, ...]:
-    """Return yarn, wages and all other costs as parts of one bar: first what was spent, then what is still to come."""
+    """Return the lines of the reckoning as parts of one bar: first what was spent, then what is still to come."""
     if cost.at_end is None or cost.at_end.middle <= 0:
         return ()
-    other = sum((amount for _kind, amount in cost.spent), Decimal(0))
     wages_end = cost.wages_so_far if cost.wages_at_end is None else cost.wages_at_end.middle
     kinds = (
         (YARN_TONE, cost.yarn_so_far, cost.yarn_at_end.middle),
         (WAGES_TONE, cost.wages_so_far, wages_end),
-        (OTHER_TONE, other, other),
+        *((SPENT_TONES[kind], amount, amount) for kind, amount in cost.spent),
     )
     parts = [(tone, so_far, True) for tone, so_far, _end in kinds]
     parts += [(tone, end - so_far, False) for tone, so_far, end in kinds]

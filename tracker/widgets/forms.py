@@ -26,6 +26,7 @@ from tracker.widgets.basics import (
     Swatch,
     Text,
     Tiles,
+    words_and_air,
 )
 from tracker.widgets.key_row import KeyRow
 from tracker.widgets.laid_out import BoxLayout
@@ -131,6 +132,39 @@ class Pair(Tiles):
         self.cols = 2 if look.text_scale < theme.LARGE_TEXT else 1
 
 
+class HeadingWithKey(BoxLayout):
+    """What the next lines are about, and the key that adds one: beside it, so that no list, however long, hides it."""
+
+    def __init__(self, words: str, key: Key) -> None:
+        super().__init__(size_hint_y=None, spacing=look.gap)
+        self.heading = Text(text=words, style="lead", strong=True, pos_hint={"center_y": 0.5})
+        self.key = key
+        key.pos_hint = {"center_y": 0.5}
+        self.add_widget(self.heading)
+        self.add_widget(key)
+        self.fbind("width", self._stand)
+        self.fbind("minimum_height", self._heighten)
+        key.inscription.fbind("natural", self._stand)
+        look.follow(self)
+        self.look_changed()
+
+    def look_changed(self) -> None:
+        """The type may be larger or smaller now."""
+        self.padding = (0, look.heading - look.gap, 0, 0)
+        self._stand()
+
+    def _stand(self, *_args: Any) -> None:
+        needed = words_and_air(self.key)
+        beside = words_width(self.heading.text, "lead") + look.gap + needed <= self.width
+        self.orientation = "horizontal" if beside else "vertical"
+        self.key.size_hint_x = None if beside else 1
+        if beside:
+            self.key.width = needed
+
+    def _heighten(self, *_args: Any) -> None:
+        self.height = self.minimum_height
+
+
 class FormColumn(Column):
     """A column that is filled line by line."""
 
@@ -145,6 +179,16 @@ class FormColumn(Column):
         if self.below_bar and not self.children:
             heading.air = 0
         self.add_widget(heading)
+
+    def heading_with_key(self, words: str, key: str, tapped: Callable[[], object], icon: str = "plus") -> Key:
+        """Add what the next lines are about, with the key that adds one beside it."""
+        added = Key(text=key, icon=icon)
+        added.bind(on_release=lambda _key: tapped())
+        heading = HeadingWithKey(words, added)
+        if self.below_bar and not self.children:
+            heading.padding = (0, 0, 0, 0)
+        self.add_widget(heading)
+        return added
 
     def note(self, words: str, tone: str = "soft", strong: bool = False, style: str = "small") -> None:
         """Add a sentence."""
@@ -228,7 +272,10 @@ class FormColumn(Column):
 
 def columns_of_page() -> list[FormColumn]:
     """Return a page's empty columns: one on an upright phone, two where the window is wider."""
-    return [FormColumn(pos_hint={"top": 1}) for _at in range(1 if look.shape == "tall" else 2)]
+    # A heading at the head of the second stands as high as what the first begins with.
+    return [
+        FormColumn(pos_hint={"top": 1}, below_bar=bool(at)) for at in range(1 if look.shape == "tall" else 2)
+    ]
 
 
 def lay_side_by_side(columns: BoxLayout, boxes: Sequence[Widget]) -> None:

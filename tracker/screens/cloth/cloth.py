@@ -88,7 +88,7 @@ class ClothPage(Page):
 
     def on_kv_post(self, _base_widget: Any) -> None:
         # Held here: what is taken off the page would be let go of.
-        self._form_box = self.ids.form.__self__
+        self._form_box, self._measured_box = self.ids.form.__self__, self.ids.measured.__self__
 
     def enter(self, **_what: Any) -> None:
         self.form = None
@@ -137,13 +137,18 @@ class ClothPage(Page):
         look.unbind(shape=self._arrange)
 
     def _arrange(self, *_args: Any) -> None:
-        """Put the fields to measure below what the cloth tells; in two columns on top of the second, where they are seen at once."""
-        form, second = self._form_box, self.ids.second
-        column = self.ids.first if look.shape == "tall" else second
-        if form.parent is column:
+        """Put the fields to measure below what the cloth tells; in two columns on top of the second, where they are seen at once.
+
+        What was measured so far ends the page, or in two columns the first one, which would else be much the shorter.
+        """
+        form, measured, first, second = self._form_box, self._measured_box, self.ids.first, self.ids.second
+        tall = look.shape == "tall"
+        if form.parent is (first if tall else second):
             return
-        form.parent.remove_widget(form)
-        column.add_widget(form, index=len(second.children) if column is second else 0)
+        for part in (form, measured):
+            part.parent.remove_widget(part)
+        (first if tall else second).add_widget(form, index=0 if tall else len(second.children))
+        (second if tall else first).add_widget(measured)
 
     def _show_reckoned(self, lines: tuple[tuple[str, str], ...]) -> None:
         box = self.ids.reckoned

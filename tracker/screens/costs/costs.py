@@ -87,7 +87,13 @@ class CostsPage(FilledPage):
         boxes = columns_of_page()
         lay_side_by_side(columns, boxes)
         yield from self._reckoning(boxes[0], state)
-        yield from self._people(boxes[-1], state)
+        if len(boxes) > 1:
+            # Beside the reckoning what is entered comes first: its keys are seen at once.
+            yield from self._entered(boxes[1], state)
+            yield from self._earned(boxes[1], state)
+        else:
+            yield from self._earned(boxes[0], state)
+            yield from self._entered(boxes[0], state)
 
     def _reckoning(self, box: FormColumn, state: CostsState) -> Iterator[None]:
         box.add_widget(
@@ -137,7 +143,7 @@ class CostsPage(FilledPage):
             )
         return card
 
-    def _people(self, box: FormColumn, state: CostsState) -> Iterator[None]:
+    def _earned(self, box: FormColumn, state: CostsState) -> Iterator[None]:
         box.heading(_("Who earned what"))
         if not state.earnings:
             box.note(_("Nobody has woven yet."))
@@ -145,18 +151,22 @@ class CostsPage(FilledPage):
             box.add_widget(EarningRow(earning=earning))
             yield
         box.note(state.shared)
-        box.heading(_("Wages"))
+
+    def _entered(self, box: FormColumn, state: CostsState) -> Iterator[None]:
+        box.heading_with_key(
+            _("Wages"), _("Enter a wage"), lambda: open_entry(self.shell, self.desk, FormKind.WAGE)
+        )
         for entry in state.wages:
             box.add_widget(self._entry(entry))
             yield
-        box.key(_("Enter a wage"), lambda: open_entry(self.shell, self.desk, FormKind.WAGE), icon="plus")
         box.note(state.rules)
-        box.heading(_("Money spent"))
+        box.heading_with_key(
+            _("Money spent"), _("Enter a cost"), lambda: open_entry(self.shell, self.desk, FormKind.COST)
+        )
         for entry in self.first_of("spending", state.spending, FIRST_ENTRIES):
             box.add_widget(self._entry(entry))
             yield
         self.key_for_rest(box, "spending", state.spending, FIRST_ENTRIES)
-        box.key(_("Enter a cost"), lambda: open_entry(self.shell, self.desk, FormKind.COST), icon="plus")
 
     def _entry(self, entry: EntryLine) -> MoneyEntryRow:
         row = MoneyEntryRow(entry=entry)

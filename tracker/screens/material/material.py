@@ -73,9 +73,15 @@ class MaterialPage(FilledPage):
         lay_side_by_side(columns, boxes)
         for sentence in words.warnings:
             boxes[0].warn(sentence)
+        # Two columns: the cloth, the loom and the work stand left, the colours right; wefts and warp where there is room.
+        left, right = sum(len(group.facts) / 2 + 0.5 for group in words.groups if group.facts), 0.0
         for at, group in enumerate(words.groups):
-            # Two columns: the cloth, the loom and the work stand left, the yarns right.
-            yield from self._add_group(boxes[-1] if group.yarns else boxes[0], group, at)
+            of_right = bool(group.yarns) and right <= left
+            if of_right:
+                right += len(group.yarns) + 0.5
+            elif group.yarns:
+                left += len(group.yarns) + 0.5
+            yield from self._add_group(boxes[-1] if of_right else boxes[0], group, at)
 
     def _add_group(self, box: FormColumn, group: Group, at: int) -> Iterator[None]:
         head = Across(padding=(0, look.gap if box.children else 0, 0, 0))

@@ -49,8 +49,11 @@ class OrderPage(FilledPage):
         state = build_order_state(desk.rug, desk.answers, currency_of(desk.settings))
         boxes = columns_of_page()
         self._agreed(boxes[0], state)
-        self._paid(boxes[0], state)
-        self._delivery(boxes[-1], state)
+        if len(boxes) > 1:
+            self._delivery(boxes[0], state)
+        self._paid(boxes[-1], state)
+        if len(boxes) == 1:
+            self._delivery(boxes[0], state)
         self._record(boxes[-1], state)
         lay_side_by_side(columns, boxes)
 
@@ -71,7 +74,11 @@ class OrderPage(FilledPage):
                 box.key(state.target, self.take_target, icon="calendar")
 
     def _paid(self, box: FormColumn, state: OrderState) -> None:
-        box.heading(_("What is paid"))
+        box.heading_with_key(
+            _("What is paid"),
+            _("Enter a payment"),
+            lambda: open_entry(self.shell, self.desk, FormKind.PAYMENT),
+        )
         box.table(((_("Paid so far"), state.paid), (state.owed_label, state.owed)))
         if state.left:
             box.note(state.left, tone="ink")
@@ -79,9 +86,6 @@ class OrderPage(FilledPage):
             row = MoneyEntryRow(entry=entry)
             row.bind(on_release=lambda row: open_record(self.shell, self.desk, row.entry.record_id))
             box.add_widget(row)
-        box.key(
-            _("Enter a payment"), lambda: open_entry(self.shell, self.desk, FormKind.PAYMENT), icon="plus"
-        )
 
     def _delivery(self, box: FormColumn, state: OrderState) -> None:
         box.heading(_("Delivery"))

@@ -22,7 +22,7 @@ from tracker.shell.page import Page, there
 from tracker.shell.undo import undoable
 from tracker.widgets.basics import Missing, RowKey, load_kv
 from tracker.widgets.entry import Entry  # noqa: F401 - used by the kv file
-from tracker.widgets.forms import chip, lay_under_shorter
+from tracker.widgets.forms import chip
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.look import look
 from tracker.words import _
@@ -64,7 +64,7 @@ class UnpickPage(Page):
     def __init__(self, **kwargs: Any) -> None:
         super().__init__(**kwargs)
         # Held here: it changes its column when the window is turned.
-        self._people = self.ids.people.__self__
+        self._people, self._note = self.ids.people.__self__, self.ids.note_box.__self__
         look.bind(shape=self._lay)
         self._lay()
         self.waiting_line = WaitingLine()
@@ -74,8 +74,15 @@ class UnpickPage(Page):
         )
 
     def _lay(self, *_shape: object) -> None:
-        """Balance the two columns of a wide window: who sat there stands under the rows."""
-        lay_under_shorter(self._people, self.ids.left, self.ids.right, self.ids.note_head.__self__)
+        """Balance the two columns of a wide window: who sat there and the note stand under the rows."""
+        left, right = self.ids.left, self.ids.right
+        # The note keeps the second filled until rows are chosen, of which yarn is lost.
+        note = right if not self.ids.losses.children else left
+        for part, beside in ((self._people, left), (self._note, note)):
+            column = right if look.shape == "tall" else beside
+            if part.parent is not column:
+                part.parent.remove_widget(part)
+                column.add_widget(part)
 
     def enter(self, row: int | None = None, session_id: str | None = None, **_what: Any) -> None:
         rug = self.desk.rug
@@ -166,6 +173,7 @@ class UnpickPage(Page):
                 box.add_widget(row)
         for row, line in zip(reversed(box.children), state.lines, strict=True):
             row.line = line
+        self._lay()
 
     def _fill_weavers(self, weavers: tuple[tuple[str, str, bool], ...]) -> None:
         box = self.ids.weavers
