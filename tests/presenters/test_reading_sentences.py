@@ -37,7 +37,7 @@ from tracker.presenters.plan.form import blank_form
 
 ROOM = Path(opening.__file__).parent
 SAYING = (
-    *(ROOM / name for name in ("opening.py", "see_through.py", "joining.py", "knotting.py")),
+    *(ROOM / name for name in ("opening.py", "greys.py", "see_through.py", "joining.py", "knotting.py")),
     *sorted((ROOM / "paper").glob("*.py")),
 )
 """The modules that open, read, join and knot a picture."""
@@ -114,6 +114,15 @@ def clouds() -> bytes:
     return saved(Image.fromarray(np.clip(soft + rng.integers(-6, 7, soft.shape), 0, 255).astype(np.uint8)))
 
 
+def pages() -> bytes:
+    """A scan of two pages, the first of them empty."""
+    out = io.BytesIO()
+    Image.new("RGB", (40, 30)).save(
+        out, "TIFF", save_all=True, append_images=[Image.new("RGB", (40, 30), "red")]
+    )
+    return out.getvalue()
+
+
 def plain(colour: tuple[int, int, int]) -> bytes:
     return saved(Image.new("RGB", (90, 90), colour), "JPEG")
 
@@ -146,7 +155,7 @@ READ: dict[str, Callable[[], bytes]] = {
 
 @cache
 def reading(name: str) -> Reading:
-    return read_sheet(READ[name]())
+    return read_sheet(READ[name](), wish=Wish(colours=1 if name == "of one colour" else None))
 
 
 def refused(data: bytes | Path, **wish: object) -> Callable[[Path], object]:
@@ -220,6 +229,8 @@ REFUSED: dict[str, Callable[[Path], object]] = {
     "gone": lambda folder: read_sheet(folder / "gone.jpg"),
     "empty": refused(b""),
     "glass": see_through,
+    "pages": refused(pages()),
+    "greys of 32 bits": refused(saved(Image.fromarray(np.arange(9, dtype=np.int32).reshape(3, 3) << 28), "TIFF")),
     "marks without colours": refused(marks_alone()),
     "squares without colours": refused(empty_squares()),
     "night": refused(plain((9, 9, 9))),

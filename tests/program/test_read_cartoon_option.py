@@ -106,7 +106,11 @@ def test_a_see_through_picture_is_refused_as_the_plan_page_refuses_it(tmp_path, 
     assert not into.exists()
     opaque = tmp_path / "opaque.png"
     Image.new("RGBA", (80, 120), (156, 47, 37, 255)).save(opaque)
-    main(["--read-cartoon", str(opaque), "--into", str(into)])
+    # Nothing tells a cartoon of one yarn from an empty picture, unless she says so.
+    assert main(["--read-cartoon", str(opaque), "--into", str(into)]) == 2
+    assert "of one colour" in capsys.readouterr().err
+    assert not into.exists()
+    main(["--read-cartoon", str(opaque), "--into", str(into), "--colours", "1"])
     said = capsys.readouterr().out
     assert "1 colour\n" in said
     assert "1 colours" not in said

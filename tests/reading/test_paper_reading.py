@@ -23,6 +23,7 @@ from tests.reading.on_paper import (
 )
 from tracker.domain.errors import BadEntry, BadPicture
 from tracker.pictures import limits
+from tracker.pictures.paper.opening import open_sheet
 from tracker.pictures.paper.reading import again, read_sheet
 from tracker.pictures.paper.steps import StopReading
 from tracker.pictures.paper.understood import (
@@ -825,6 +826,91 @@ def test_nothing_but_grid_gets_a_sentence() -> None:
     sheet = put_on_paper(np.random.default_rng(1), cells, paper, Trouble(points=9.0, jpeg=85, noise=2))
     with pytest.raises(BadPicture, match="all empty"):
         read_sheet(sheet.data)
+
+
+@pytest.mark.parametrize("kind", ["PNG", "GIF", "BMP", "TIFF", "WEBP"])
+@pytest.mark.parametrize("colour", [0, 150, 255])
+def test_a_picture_of_one_colour_is_refused_whatever_file_it_is(kind: str, colour: int) -> None:
+    picture = Image.new("L", (90, 60), colour).convert("RGB" if kind == "WEBP" else "L")
+    with pytest.raises(BadPicture, match=r"too dark|of one colour"):
+        read_sheet(in_file(picture, kind, lossless=True))
+    # What the weaver says of it counts.
+    assert read_sheet(in_file(picture, "PNG"), wish=Wish(colours=1)).cells.shape == (60, 90)
+
+
+def in_file(picture: Image.Image, kind: str, **how: object) -> bytes:
+    out = io.BytesIO()
+    picture.save(out, kind, **how)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize("kind", ["GIF", "TIFF", "WEBP"])
+def test_of_several_pictures_in_a_file_none_is_taken_for_the_cartoon(kind: str) -> None:
+    cells, palette = true_cartoon()
+    true, empty = Image.fromarray(palette[cells]), Image.new("RGB", (KNOTS, ROWS), "#222222")
+    with pytest.raises(BadPicture, match="several pictures"):
+        read_sheet(in_file(empty, kind, save_all=True, append_images=[true]))
+
+
+def test_greys_of_more_than_eight_bits_stay_as_many_or_are_refused() -> None:
+    cells, _palette = true_cartoon(colours=3)
+    for kind, steps in (
+        (np.uint8, 90),
+        (np.uint16, 90),
+        (np.uint16, 30_000),
+        (np.int32, 90),
+        (np.float32, 0.4),
+    ):
+        data = in_file(Image.fromarray((cells.astype(float) * steps).astype(kind)), "TIFF")
+        assert len(read_sheet(data).palette) == 3, (kind, steps)
+    for kind, steps in ((np.int32, 10**9), (np.int32, -200), (np.float32, 1e20), (np.float32, np.nan)):
+        with pytest.raises(BadPicture, match="finer greys"):
+            read_sheet(in_file(Image.fromarray((cells.astype(float) * steps).astype(kind)), "TIFF"))
+
+
+def test_a_file_that_keeps_colours_roughly_is_not_looked_at_point_by_point() -> None:
+    plain, cells_of = Image.new("RGB", (400, 300), (120, 30, 40)), true_cartoon()
+    for quality in (10, 50, 80):
+        with pytest.raises(BadPicture, match="of one colour"):
+            read_sheet(in_file(plain, "WEBP", quality=quality))
+    drawn = Image.open(io.BytesIO(enlarged(*cells_of, 6).data))
+    jpeg_in_tiff = {"kind": "TIFF", "compression": "jpeg", "quality": 90}
+    for how in ({"kind": "WEBP", "quality": 80}, jpeg_in_tiff, {"kind": "JPEG", "quality": 90}):
+        assert open_sheet(in_file(drawn, **how)).lossy, how
+    lossless = in_file(drawn, "WEBP", lossless=True)
+    assert not open_sheet(lossless).lossy
+    assert read_sheet(lossless).how is How.ENLARGED
+    assert not open_sheet(in_file(drawn, "TIFF")).lossy
+
+
+def drawn_grid(points: int, thick: int, margin: int, inside: tuple[int, int, int]) -> Image.Image:
+    grid = np.full((18 * points + 1, 15 * points + 1, 3), inside, dtype=np.uint8)
+    for start in range(thick):
+        grid[start::points], grid[:, start::points] = 80, 80
+    return Image.fromarray(np.pad(grid, ((margin, margin), (margin, margin), (0, 0)), constant_values=255))
+
+
+@pytest.mark.parametrize(
+    ("points", "thick", "margin", "inside"),
+    [
+        (10, 1, 0, (255, 255, 255)),
+        (16, 2, 0, (255, 255, 255)),
+        (7, 1, 20, (255, 255, 255)),
+        (9, 1, 3, (90, 200, 90)),
+    ],
+)
+def test_nothing_but_a_drawn_grid_is_refused_like_a_photographed_one(
+    points: int, thick: int, margin: int, inside: tuple[int, int, int]
+) -> None:
+    with pytest.raises(BadPicture, match="all empty"):
+        read_sheet(saved(drawn_grid(points, thick, margin, inside)))
+
+
+def test_a_windowpane_check_of_a_point_a_knot_is_read_where_its_size_is_said() -> None:
+    picture = drawn_grid(8, 1, 0, (90, 200, 90))
+    reading = read_sheet(saved(picture), wish=Wish(knots=picture.width, rows=picture.height))
+    assert reading.cells.shape == (picture.height, picture.width)
+    assert len(reading.palette) == 2
 
 
 @pytest.mark.parametrize("points", [14.0, 9.0])

@@ -16,7 +16,8 @@ from tracker.domain.cartoon import CartoonPicture
 from tracker.domain.colour import MergedScan, merge_shades
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
-from tracker.pictures.opening import Source, cartoon_bytes
+from tracker.pictures.greys import has_fine_greys, in_eight_bits
+from tracker.pictures.opening import Source, cartoon_bytes, check_single
 from tracker.pictures.see_through import check_opaque
 from tracker.words import _
 
@@ -118,12 +119,7 @@ def _open(source: Source, name: str) -> tuple[Image.Image, str]:
             warnings.simplefilter("ignore")
             image = Image.open(io.BytesIO(data), formats=limits.CARTOON_FORMATS)
             _check_size(*image.size)
-            if getattr(image, "is_animated", False):
-                raise BadPicture(
-                    _(
-                        "This picture moves: it holds several pictures in one. Save the one that is the cartoon by itself."
-                    )
-                )
+            check_single(image)
             _check_size(*image.size)
             image.load()
             _check_size(*image.size)
@@ -228,10 +224,8 @@ def _plain_mode(image: Image.Image) -> Image.Image:
         return image.convert("L" if image.mode in ("LA", "La") else "RGB")
     if image.mode in ("P", "L", "1", "RGB"):
         return image
-    if image.mode.startswith("I") or image.mode == "F":
-        # 16-bit greys: the upper byte is what the eye sees.
-        grey = np.asarray(image)
-        return Image.fromarray((grey.astype(np.int64).clip(0, 65535) >> 8).astype(np.uint8))
+    if has_fine_greys(image):
+        return in_eight_bits(image)
     return image.convert("RGB")
 
 

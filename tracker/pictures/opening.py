@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+from PIL import Image
+
 from tracker.domain.errors import BadPicture
 from tracker.files.regular import NotRegular, TooLarge, read_regular
 from tracker.pictures import limits
@@ -29,6 +31,20 @@ def picture_bytes(source: Source, most_bytes: int) -> bytes:
             _("This picture file is made of too many small pieces. Open it in another app and save it again.")
         )
     return data
+
+
+def check_single(image: Image.Image) -> None:
+    """Refuse a file of several pictures: which of them is the cartoon is not known, and the first may be empty.
+
+    A JPEG of several is a camera's photograph with its previews.
+
+    Raises
+    ------
+    BadPicture
+        With a sentence that says what to do.
+    """
+    if image.format != "MPO" and getattr(image, "is_animated", False):
+        raise BadPicture(_("This file holds several pictures. Save the one you want by itself."))
 
 
 def no_file() -> BadPicture:

@@ -124,7 +124,7 @@ def test_a_picture_cut_off_half_way_is_broken(kind):
 def test_a_moving_picture_is_refused():
     frames = [indexed(cells_of(seed=seed)).convert("RGB") for seed in (1, 2, 3)]
     for kind in ("GIF", "PNG"):
-        assert "moves" in refusal(saved(frames[0], kind, save_all=True, append_images=frames[1:]))
+        assert "several pictures" in refusal(saved(frames[0], kind, save_all=True, append_images=frames[1:]))
 
 
 def test_see_through_parts_are_refused():

@@ -27,6 +27,8 @@ _MOST_UNEVEN = 2.0
 CLEAR_BLOCKS, LEAST_BLOCKS = 24, 12
 """Knots and rows from which on squares in a picture that a program drew are believed unasked, and below which they are no cartoon's;
 so many lines each way must part colours, too."""
+_LINES_UNEVEN = 1.5
+"""Points by which the distances of a drawn grid's lines may differ: every tenth may be thicker, and the last cut off."""
 _LEAST_BLOCK = 3
 """Points of a block from which on it is believed where no detail is a single block."""
 _WHITE = 240
@@ -66,6 +68,32 @@ def few_colours(rgb: NDArray[np.uint8], most: int = MOST_DRAWN) -> Exact | None:
     table[values] = np.arange(len(values))
     palette = tuple(hex_of_rgb((value >> 16, value >> 8 & 255, value & 255)) for value in values)
     return Exact(table[packed], palette)
+
+
+def only_lines(cells: NDArray[np.uint8]) -> bool:
+    """Return whether a picture shows nothing but thin lines from side to side both ways, evenly spaced, on one colour."""
+    ground = int(np.bincount(cells.ravel()).argmax())
+    lined = cells != ground
+    down, across = lined.any(axis=1), lined.any(axis=0)
+    if not down.any():
+        return False
+    # Without the margin, which is of the squares' colour.
+    (top, bottom), (left, right) = ((np.flatnonzero(side)[[0, -1]] + [0, 1]) for side in (down, across))
+    lined = lined[top:bottom, left:right]
+    rows, columns = lined.all(axis=1), lined.all(axis=0)
+    if not (_evenly_spaced(rows) and _evenly_spaced(columns)):
+        return False
+    return bool((lined == (rows[:, None] | columns[None])).all())
+
+
+def _evenly_spaced(line: NDArray[np.bool_]) -> bool:
+    """Return whether many thin lines, none or all of them thick at times, lie at one distance."""
+    edges = np.diff(np.concatenate([[False], line, [False]]).astype(np.int8))
+    starts, ends = np.flatnonzero(edges == 1), np.flatnonzero(edges == -1)
+    if len(starts) <= LEAST_BLOCKS:
+        return False
+    apart = np.diff((starts + ends) / 2)
+    return bool(np.ptp(apart) <= _LINES_UNEVEN and (ends - starts).max() < apart.min() / 3)
 
 
 def read_ruled(sheet: OpenedSheet, wish: Wish, exact: Exact, corner: tuple[int, int]) -> Reading | None:

@@ -16,7 +16,8 @@ from PIL import Image, ImageOps, UnidentifiedImageError
 
 from tracker.domain.errors import BadPicture
 from tracker.pictures import limits
-from tracker.pictures.opening import Source, cartoon_bytes
+from tracker.pictures.greys import has_fine_greys, in_eight_bits
+from tracker.pictures.opening import Source, cartoon_bytes, check_single
 from tracker.pictures.see_through import check_opaque
 from tracker.words import _
 
@@ -71,7 +72,8 @@ def open_sheet(source: Source, *, name: str = "", all_points: bool = False) -> O
             with Image.open(io.BytesIO(data), formats=_known_formats()) as file:
                 width, height = file.size
                 _check_size(width, height)
-                lossy = file.format == "JPEG"
+                check_single(file)
+                lossy = _is_lossy(file, data)
                 if lossy and not all_points and width * height > limits.READ_SHEET_PIXELS:
                     file.draft("RGB", (width // 2, height // 2))
                 file.load()
@@ -147,9 +149,23 @@ def _too_large_file(size: int) -> BadPicture:
 
 
 def _opaque(image: Image.Image) -> Image.Image:
-    """Return the picture in RGB; 16-bit greys keep their upper byte."""
-    if image.mode.startswith("I") or image.mode == "F":
-        grey = np.asarray(image).astype(np.float64)
-        top = 65535.0 if grey.max() > 255 else 255.0
-        return Image.fromarray((grey.clip(0, top) * (255.0 / top)).astype(np.uint8)).convert("RGB")
-    return image.convert("RGB")
+    """Return the picture in RGB."""
+    return (in_eight_bits(image) if has_fine_greys(image) else image).convert("RGB")
+
+
+def _is_lossy(file: Image.Image, data: bytes) -> bool:
+    """Return whether a file keeps colours only roughly: JPEG, alone or inside a TIFF, and most WebP."""
+    if file.format == "WEBP":
+        return _webp_is_lossy(data)
+    return file.format in ("JPEG", "MPO") or "jpeg" in str(file.info.get("compression", ""))
+
+
+def _webp_is_lossy(data: bytes) -> bool:
+    # Chunks follow each other, padded to an even length (RFC 9649, section 2.3).
+    offset = 12
+    while offset + 8 <= len(data):
+        if data[offset : offset + 4] in (b"VP8 ", b"VP8L"):
+            return data[offset : offset + 4] == b"VP8 "
+        length = int.from_bytes(data[offset + 4 : offset + 8], "little")
+        offset += 8 + length + length % 2
+    return True

@@ -23,6 +23,7 @@ from tracker.pictures.paper.drawn import (
     LEAST_BLOCKS,
     few_colours,
     has_single_points,
+    only_lines,
     read_blocks,
     read_points,
     read_ruled,
@@ -93,15 +94,20 @@ def read_sheet(
     if wish.corners is not None:
         corners = np.array(wish.corners, dtype=np.float64) / sheet.scale - [left, top]
     exact = few_colours(rgb) if corners is None and not sheet.lossy else None
-    if exact is None or len(exact.palette) > CLEAN_COLOURS:
+    drawn_empty = exact is not None and len(exact.palette) == 1 and wish.colours != 1
+    if exact is None or drawn_empty or len(exact.palette) > CLEAN_COLOURS:
         _check_something_seen(rgb)
     if exact is not None:
+        if (wish.knots is None or wish.rows is None) and only_lines(exact.cells):
+            raise _only_grid()
         reading = read_ruled(sheet, wish, exact, (left, top))
         if len(exact.palette) > MAX_COLOURS:
             exact = None
         elif reading is None:
             reading = read_blocks(sheet, wish, exact, (left, top))
         if reading is not None:
+            if len(reading.palette) == 1 and wish.colours != 1:
+                raise _only_grid()
             steps.at(1.0)
             return reading
     found = found_again(rgb, wish, before, steps)
@@ -135,7 +141,7 @@ def read_sheet(
     if reading is not None and corners is None:
         if found is not None and _marks_alone(rgb, found):
             raise _only_marks()
-        if len(reading.palette) == 1 and wish.colours != 1 and exact is None:
+        if len(reading.palette) == 1 and wish.colours != 1:
             raise _only_grid()
         if reading.sure < _POOR and (found is None or found.coherence < CLEAR_EDGES):
             # Small pictures with softened edges keep some step by chance: one pixel a knot may explain them better.
