@@ -100,8 +100,23 @@ def test_squares_that_are_one_yarn_in_the_light_and_another_in_the_shadow_are_do
     seen = palette[cells] * np.exp(-0.3 * in_shadow)[..., None] + rng.normal(0, 3, (140, 100, 3))
     many, wrong, doubt = wrong_and_doubted(np.clip(seen + 0.5, 0, 255).astype(np.uint8), cells)
     assert many == 10
-    assert 20 < wrong.sum() < 100
+    # Of the squares at the edge 60 and more were wrong while such yarns were not asked for their own colour.
+    assert 0 < wrong.sum() < 20
     assert (wrong & doubt).sum() >= 0.85 * wrong.sum()
+
+
+def test_at_a_shadows_edge_a_yarn_that_looks_like_another_one_in_the_shadow_is_no_further_yarn() -> None:
+    rng = np.random.default_rng(4)
+    # Each looks in the shadow as the next does in the light.
+    palette = np.array([200.0, 150.0, 120.0]) * np.exp(-0.25 * np.arange(4))[:, None]
+    palette = np.concatenate([palette, yarns(rng, 4).astype(float)])
+    cells = cartoon(rng, 90, 70, 8, "speckled")
+    y, x = np.mgrid[0:90, 0:70]
+    in_shadow = np.clip(0.5 - (x - 35) * np.cos(0.4) - (y - 45) * np.sin(0.4), 0, 1)
+    seen = palette[cells] * np.exp(-0.25 * in_shadow)[..., None] + rng.normal(0, 3, (90, 70, 3))
+    many, wrong, _doubt = wrong_and_doubted(np.clip(seen + 0.5, 0, 255).astype(np.uint8), cells)
+    assert many == 8
+    assert wrong.sum() < 20
 
 
 def test_dots_of_many_yarns_are_looked_at_as_far_as_they_reach() -> None:

@@ -185,12 +185,19 @@ def _with_edge(
 ) -> NDArray[np.float32]:
     """Return the light taken; squares near the edge lie in that part of the shadow which gives them a lit yarn's colour."""
     y, x = np.nonzero(np.abs(away) < _EDGE_REACH)
-    lit_labels = [telling[index] for index in range(len(telling)) if index not in {p[1] for p in pairs}]
-    middles = np.array([np.median(lit[labels == index], axis=0) for index in lit_labels])
-    # A yarn seen only in the shadow counts with the light it lacks.
-    inside = np.array([float(shaded[labels == index].mean()) > 0.5 for index in lit_labels])
-    middles[inside] *= np.exp(step)
-    yarns = np.asarray(lab_of_rgb(np.clip(middles, 0, 255)))
+    # What is one yarn in the light and another in the shadow is a lit one as well: left out, its squares at the edge passed for others'.
+    lit_alone = {telling[index] for pair in pairs for index in pair[:1]}
+    dark = {telling[pair[1]] for pair in pairs} - lit_alone
+    middles = []
+    for index in (label for label in telling if label not in dark):
+        mine = labels == index
+        outside = mine & (shaded == 0)
+        if index not in lit_alone and outside.sum() <= 0.5 * mine.sum():
+            # A yarn seen only in the shadow counts with the light it lacks.
+            middles.append(np.median(lit[mine], axis=0) * np.exp(step))
+        else:
+            middles.append(np.median(lit[outside if outside.any() else mine], axis=0))
+    yarns = np.asarray(lab_of_rgb(np.clip(np.array(middles), 0, 255)))
     own = lit[y, x]
     off = np.stack(
         [
