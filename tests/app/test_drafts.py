@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import types
 import typing
@@ -379,3 +380,19 @@ def test_a_plan_with_a_choice_that_there_is_not_is_none(wrong: dict[str, Any]) -
     kept, read = FORMS["plan"]
     assert read(json.loads(json.dumps(kept))) is not None
     assert read(json.loads(json.dumps({**kept, **wrong}))) is None
+
+
+def test_each_setting_that_the_page_keeps_has_its_reader() -> None:
+    """One without was taken for a form: the first tap raised, and the next start left it out."""
+    screens = Path(choices.__file__).parents[1] / "screens"
+    page = ast.parse((screens / "settings" / "settings.py").read_text(encoding="utf-8"))
+    kept = [
+        call.args[0].attr
+        for call in ast.walk(page)
+        if isinstance(call, ast.Call)
+        and isinstance(call.func, ast.Attribute)
+        and call.func.attr == "keep"
+        and isinstance(call.args[0], ast.Attribute)
+    ]
+    assert len(kept) >= 5
+    assert [name for name in kept if getattr(choices, name) not in READERS] == []

@@ -401,6 +401,12 @@ def test_a_finish_within_the_week_says_how_the_hours_left_come_to_the_day() -> N
         f"6 h in 4 days, days off included, until {on}: 1.5 h a day."
         in finish.build_finish_state(book(), told).rests_on
     )
+    # Of a rug that begins the day after tomorrow there are two.
+    later = book(sessions=(), plan=replace(book().plan, start_day=TODAY + timedelta(days=2)))
+    assert (
+        f"6 h in 2 days, days off included, until {on}: 3 h a day."
+        in finish.build_finish_state(later, told).rests_on
+    )
     evenings = [session(n, 5, h, day=TODAY - timedelta(days=2 - n)) for n, h in ((1, 1.0), (2, 2.5))]
     assert f"6 h in 3 days, days off included, until {on}: 2 h a day. Lately it was 1.75 h an evening." in (
         finish.build_finish_state(book(*evenings), told).rests_on

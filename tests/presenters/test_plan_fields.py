@@ -574,6 +574,7 @@ def test_a_draft_with_a_choice_that_there_is_not_is_left_out() -> None:
     for bad in (
         {"density_unit": "per ell"}, {"unit": "ell"}, {"knot_kind": "granny"}, {"size_measure": "by eye"},
         {"warp_lay": "above"}, {"warp_gap_cm": -1.0}, {"loom_shrinkage": 0.5}, {"wash_shrinkage_width": -0.1},
+        {"raj_cm": 0}, {"knots_per_10cm": 0}, {"rows_per_10cm": 0}, {"knots_per_hour": -5}, {"hours_per_week": 0},
         {"yarns": [{**kept["yarns"][0], "role": "thread"}]}, {"yarns": [{**kept["yarns"][0], "swatch": "red"}]},
         {"yarns": [{**kept["yarns"][0], "shades": ["red"]}]}, {"cartoon": {**drawn["cartoon"], "given": "half"}},
         {"cartoon": {**drawn["cartoon"], "shades": [["red", 100]]}},

@@ -39,7 +39,7 @@ class SlowBook:
 
 
 def slow_book(
-    plan: RugPlan, planned: np.ndarray, day_hours: float, days_off: Sequence[DaysOff], entries: Entries
+    plan: RugPlan, planned: np.ndarray, days_off: Sequence[DaysOff], entries: Entries
 ) -> SlowBook | None:
     """Say whether entries stand for several days, and for how many at most; None when each is one session.
 
@@ -47,15 +47,14 @@ def slow_book(
     ----------
     plan : the plan
     planned : bool (7,), its weekdays
-    day_hours : its hours a day
     days_off : days known beforehand
     entries : at least one
 
     Notes
     -----
     Every way of keeping the book is weighed by how likely it makes dates, hours and, where hours are left out, rows: each session by
-    itself, or all of so many days at once. A common factor is left open for each, for few weave as many hours as they
-    planned, or at the usual pace.
+    itself, or all of so many days at once. Hours are held against `priors.DAY_UNTOLD_H` a day whatever the plan says, which must
+    not have a say in it, and rows against the usual pace; a common factor is left open for each.
     """
     day = entries.day
     begun = min(plan.start_day.toordinal(), int(day[0]))
@@ -107,11 +106,11 @@ def slow_book(
 
 
 def _day_shift(hours: np.ndarray, days: np.ndarray) -> float:
-    """Log hours of a day over the planned ones, when an entry may hold any number of its days.
+    """Log hours of a day over `priors.DAY_UNTOLD_H`, when an entry may hold any number of its days.
 
     Parameters
     ----------
-    hours : log hours of each entry over the planned ones of a day
+    hours : log hours of each entry over `priors.DAY_UNTOLD_H`
     days : days for which it stands at most
     """
     shift = np.linspace(-1.5, 1.5, 31)

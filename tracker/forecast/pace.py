@@ -358,7 +358,8 @@ def _in_untold_hours(prior: PacePrior, sessions: SessionArrays) -> PacePrior:
 
 
 def _unlikely_days(data: _Pooled, prior: PacePrior, days: int) -> np.ndarray:
-    """Return what the variance of each observation without hours grows by, (n,): how far it lies beyond belief, squared.
+    """Return what the variance of each observation without hours grows by, (n,): in step with how far it lies beyond belief, so
+    that its say stays as large as that of one at the edge of belief, and more rows are never a later date.
 
     Two rows on a day on which fifty were planned may be a slow hand, or ten minutes before the bread was done: one such day
     says little, a week of them says what the days are like. So it is shared by all `days` there are.

@@ -79,7 +79,7 @@ ENTRY_HOURS_SDS = (0.6, 0.45)
 ENTRY_ROWS_SDS = (1.5, 0.5)
 ENTRY_FAR = 1.6
 ENTRY_ROW_OVER_PLAIN = 0.25
-"""Spreads (log) of an entry's hours over the planned ones of its days, of its rows over those of the usual pace: what all entries have in
+"""Spreads (log) of an entry's hours over `DAY_UNTOLD_H` for each of its days, of its rows over those of the usual pace: what all entries have in
 common, each one's own; how far off an entry counts at most; what a row takes over a plain, learnt one."""
 ONE_DAY_OVER_USUAL = 1.4
 """In such a book an entry of no more than so many usual days' hours stands for one day."""

@@ -93,7 +93,7 @@ def _spans(
     entries = Entries(
         on, np.bincount(of_day, raw * given), np.bincount(of_day, given) > 0, np.bincount(of_day, rows)
     )
-    slow = slow_book(plan, planned_days(plan), planned_hours_a_day(plan), days_off, entries)
+    slow = slow_book(plan, planned_days(plan), days_off, entries)
     if slow is None:
         return day.copy(), 1
     # Before the rug was begun nothing was woven of it: the first entry seldom stands for a whole week.

@@ -524,10 +524,11 @@ def week_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
 def days_ahead_words(rates: Rates, book: RugBook, answers: Answers) -> str:
     """Say how the hours that are left come to a date nearer than a week, beside what an evening took lately; "" where it is further."""
     finish = answers.finish
-    if rates.row_ahead_h is None or finish is None or (finish.middle - answers.day).days >= 7:
+    begin = first_day_ahead(book, answers)
+    if rates.row_ahead_h is None or finish is None or (finish.middle - begin).days >= 7:
         return ""
     sat = [session for session in book.sessions if session.hours]
-    first = max([answers.day, *(session.day + timedelta(days=1) for session in book.woven_sessions[-1:])])
+    first = max([begin, *(session.day + timedelta(days=1) for session in book.woven_sessions[-1:])])
     days = max((finish.middle - first).days + 1, 1)
     said = n_(
         "{left} in {days} day, days off included, until {day}: {each} a day.",

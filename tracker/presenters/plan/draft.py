@@ -24,6 +24,10 @@ def to_kept(form: PlanForm) -> dict[str, Any]:
     return plain
 
 
+DIVIDED_BY = ("knots_per_10cm", "rows_per_10cm", "raj_cm", "knots_per_hour", "hours_per_week")
+"""What the page's sums divide by or take the logarithm of: the pads bound it, a file damaged or written by hand does not."""
+
+
 def from_kept(draft: Any) -> PlanForm | None:
     """Return a kept form; None when it cannot be read."""
     try:
@@ -44,8 +48,9 @@ def _check_choices(form: PlanForm) -> None:
     WarpLay(form.warp_lay)
     if form.warp_gap_cm is not None:
         rules.RULES[RugPlan]["warp_gap_cm"].check(form.warp_gap_cm)
-    for field in SHRINKAGES:
-        rules.RULES[RugPlan][field].check(getattr(form, field))
+    for field in (*SHRINKAGES, *DIVIDED_BY):
+        if (given := getattr(form, field)) is not None:
+            rules.RULES[RugPlan][field].check(given)
     colour = rules.Colour()
     for yarn in form.yarns:
         Role(yarn.role)
