@@ -146,7 +146,7 @@ def entries(
     limit, offset
         How many, after leaving out how many.
     folded
-        Without what is deleted: the act that deleted it tells of it.
+        Without what is deleted: the act that deleted it tells of it; and without undoing: the act that was undone says so.
     mended_in_place
         Without corrections of an entry whose own act is among those told: that one tells of it, as it stands.
     """
@@ -199,6 +199,12 @@ def _not_deleted() -> Any:
     return literal_column(f"(act.versions != 1 OR act.act_id NOT IN ({deleted}))", Boolean)
 
 
+_NO_UNDOING = literal_column(
+    "(act.undoes_id IS NULL OR act.undoes_id NOT IN (SELECT act_id FROM act))", Boolean
+)
+"""The condition that an act undoes none that the book has: that one says that it was undone."""
+
+
 _MENDINGS = """
     SELECT mended.act_id FROM {table} mended
     JOIN act mending ON mending.act_id = mended.act_id AND mending.versions = 1 AND mending.kind IN ({corrections})
@@ -236,7 +242,7 @@ def _narrowed(
 ) -> Any:
     """Return a query over acts with the diary's conditions."""
     if folded:
-        query = query.where(_not_deleted())
+        query = query.where(_not_deleted()).where(_NO_UNDOING)
     if mended_in_place:
         query = query.where(_no_mending_of_what_is_told(kinds))
     if rug_id is not None:
@@ -265,8 +271,8 @@ _UNDOERS = """
 """
 
 
-def _undone(connection: Connection, acts: Sequence[Any]) -> set[str]:
-    """Return which acts an undo stands against; an undo that was itself undone does not stand."""
+def _undone(connection: Connection, acts: Sequence[Any]) -> dict[str, set[str]]:
+    """Return which undos stand against which acts; an undo that was itself undone does not stand."""
     undoers: dict[str, list[str]] = {}
     clocks: dict[str, int] = {}
     # One query for whole chains, however often undo and redo were pressed, or a file says they were.
@@ -281,7 +287,10 @@ def _undone(connection: Connection, acts: Sequence[Any]) -> set[str]:
     stands: dict[str, bool] = {}
     for act_id in sorted(clocks, key=lambda act_id: -clocks[act_id]):
         stands[act_id] = not any(stands.get(undoer, True) for undoer in undoers.get(act_id, ()))
-    return {act.act_id for act in acts if not stands[act.act_id]}
+    against = {
+        act.act_id: {undo for undo in undoers.get(act.act_id, ()) if stands.get(undo, True)} for act in acts
+    }
+    return {act_id: undos for act_id, undos in against.items() if undos}
 
 
 def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[Entry]:
@@ -294,6 +303,8 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
     torn = set(connection.execute(select(Torn.act_id)).scalars())
     changes: dict[str, list[tuple[int, int, Change]]] = {act.act_id: [] for act in acts}
     undoable: set[str] = set()
+    newest: dict[str, set[str]] = {act.act_id: set() for act in acts}
+    """The acts that wrote last of what each act wrote of."""
     for place, name in enumerate(KIND_NAMES):
         kind = kind_named(name)
         table = kind.table
@@ -323,6 +334,7 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
                         now=row_value(kind, chain[-1], born) if since is Since.CHANGED else None,
                     )
                     changes[row[ACT]].append((place, row[VERSION], change))
+                    newest[row[ACT]].add(chain[-1][ACT])
                     if last and not (position == 0 and row[WITHDRAWN]):
                         undoable.add(row[ACT])
     for act in acts:
@@ -339,6 +351,7 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
             undone=act.act_id in undone,
             undoable=act.act_id in undoable,
             changes=tuple(done),
+            undone_by=min(undone.get(act.act_id, set()) & newest[act.act_id], default=""),
         )
 
 

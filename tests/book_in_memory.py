@@ -315,7 +315,7 @@ class BookInMemory:
             self._entry(act)
             for act in reversed(self._acts)
             if (rug_id is None or act.rug_id == rug_id) and (kinds is None or act.kind in kinds)
-            if not folded or not self._is_deleted(act)
+            if not folded or not (self._is_deleted(act) or act.undoes_id)
             if not mended_in_place or not self._is_mending(act, rug_id, kinds)
         ]
         wanted = text.strip().casefold()
@@ -405,6 +405,15 @@ class BookInMemory:
             undone=self._is_undone(act.act_id),
             undoable=undoable,
             changes=tuple(changes),
+            undone_by=next(
+                (
+                    undo.act_id
+                    for undo in self._acts
+                    if undo.undoes_id == act.act_id and not self._is_undone(undo.act_id)
+                    if any(self._chains[one][-1].act_id == undo.act_id for one in act.records)
+                ),
+                "",
+            ),
         )
 
     def _is_undone(self, act_id: str) -> bool:

@@ -264,6 +264,7 @@ def entry(*changes: SimpleNamespace, **told) -> SimpleNamespace:
     usual = {
         "act_id": "act", "kind": "session corrected", "made_at": datetime(2026, 11, 24, 12, tzinfo=UTC), "rug_id": "rug",
         "device": SimpleNamespace(here=True, name="Ann's phone"), "undoes_id": None, "undone": False, "undoable": True,
+        "undone_by": "",
     }  # fmt: skip
     return SimpleNamespace(changes=changes, **{**usual, **told})
 
@@ -350,6 +351,10 @@ def test_what_can_be_taken_back_says_what_it_was() -> None:
     assert key(change(before, after), change(None, after)) == "Undo it all"
     assert key(change(before, after), undoes_id="x") == "Do it again"
     assert key(change(before, after), undone=True) == key(change(before, after), undoable=False) == ""
+    # What was undone is done again by its own line; what was entered alone comes back by the key that restores it.
+    assert key(change(before, after), undone=True, undone_by="u") == "Do it again"
+    assert entry_detail(entry(change(before, after), undone=True, undone_by="u"), NAMES, TODAY).undoes == "u"
+    assert key(change(None, after), undone=True, undone_by="u") == ""
     detail = entry_detail(entry(change(before, None), undone=True), NAMES, TODAY)
     assert (detail.act_id, detail.rug_id, detail.undone, detail.undoable) == ("act", "rug", True, True)
     (gone,) = detail.changes
@@ -374,6 +379,13 @@ def test_what_can_be_taken_back_says_what_it_was() -> None:
 def test_an_act_of_any_entry_bears_the_icon_of_that_entry(kind: str, changes: tuple, icon: str) -> None:
     (line,) = diary_lines([entry(*(change(None, value) for value in changes), kind=kind)], NAMES, TODAY)
     assert line.icon == icon
+
+
+def test_a_line_of_undoing_says_so_before_what_was_undone() -> None:
+    """It read like five rows woven: the rows come after the word."""
+    (line,) = diary_lines([entry(change(session(1, 5), None), kind="undone", undoes_id="x")], NAMES, TODAY)
+    assert line.head == "Undone"
+    assert "+5 rows" in line.more
 
 
 def test_a_picture_is_shown_with_its_act_until_that_is_undone() -> None:

@@ -283,9 +283,18 @@ def test_the_diary_tells_the_newest_first_and_what_was_undone(book: BookPort) ->
     assert [entry.act_id for entry in book.diary(limit=1, offset=1)] == [logged]
     assert book.diary_count(rug.id) == 3
     assert book.diary_count("another rug") == 0
-    # Undone is not deleted: both lines stand.
-    assert book.diary_count(rug.id, folded=True) == 3
     assert [book.entry(entry.act_id) for entry in entries] == list(entries)
+    # Folded, what was undone is one line: the act that was undone, which says so and by which it can be done again.
+    assert [entry.act_id for entry in book.diary(rug.id, folded=True)] == [logged, entries[2].act_id]
+    assert book.diary_count(rug.id, folded=True) == 2
+    assert entries[1].undone_by == undone.act_id
+    again = book.undo(undone.act_id)
+    stands, *_earlier = book.diary(rug.id, folded=True)
+    assert (stands.act_id, stands.undone, stands.undone_by) == (logged, False, "")
+    # What somebody changed since is not done again.
+    book.undo(again.act_id)
+    entered(book, replace(woven, note="By daylight"))
+    assert book.entry(logged).undone_by == ""
     assert book.entry("0" * 32) is None
 
 

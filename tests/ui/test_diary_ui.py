@@ -188,6 +188,15 @@ def test_taking_an_act_back_can_itself_be_taken_back(open_app, demo) -> None:
     assert desk.rug.rows_woven == rows + 5
     hand.tap("Yes, all the same")
     assert desk.rug.rows_woven == rows
+    # Among all that was entered it is one line, struck, and done again from there.
+    hand.tap("Show everything")
+    settle()
+    named = [(row.line.act_id, row.line.struck, row.line.tag) for row in rows_in_sight(hand)]
+    assert (raised, True, "undone") in named
+    assert not any(row.line.head == "Undone" for row in rows_in_sight(hand))
+    hand.tap(next(row for row in rows_in_sight(hand) if row.line.act_id == raised))
+    hand.tap("Do it again")
+    assert desk.rug.rows_woven == rows + 5
 
 
 def _entries(desk):

@@ -74,6 +74,8 @@ class Entry:
     undoable: bool
     """Whether an undo now would change anything."""
     changes: tuple[Change, ...]
+    undone_by: str = ""
+    """Id of the undo that stands against it and can itself be taken back; "" where none is."""
 
 
 @dataclass(frozen=True, slots=True)

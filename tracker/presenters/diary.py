@@ -218,8 +218,8 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     gone = (
         bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
     )
-    if gone and not private and head != deed and deed in parts:
-        # What was deleted is struck where it was entered: here it is told that it was.
+    if (gone or entry.undoes_id) and not private and head != deed and deed in parts:
+        # What was deleted or undone is struck where it was entered: here it is told that it was.
         head, parts[parts.index(deed)] = deed, head
     photo = next((c.after.file_name for c in entry.changes if isinstance(c.after, Photo)), "")
     day_of_month, month = "", ""
@@ -277,6 +277,8 @@ class EntryDetail:
     rug_id: str | None
     undo_now: str
     """Words of the key that takes the act back, or does it again; "" when nothing would change."""
+    undoes: str
+    """Id of the act which that key undoes: the act itself, or the undo that stands against it."""
     main: str = ""
     """Id of the entry that the act is about and that opens at once; "" where several are of one rank."""
 
@@ -292,11 +294,16 @@ class SessionsTakenBack:
 
 
 def sessions_taken_back(entry: Any) -> SessionsTakenBack:
-    """Return the sessions that undoing an act (a `Entry`) changes."""
-    changed = [change for change in entry.changes if change.current and isinstance(_told(change), Session)]
+    """Return the sessions that undoing an act (a `Entry`) changes; of one that was undone, doing it again."""
+    again = bool(entry.undone_by)
+    changed = [
+        (change.record_id, change.after if again else change.before)
+        for change in entry.changes
+        if (change.current or again) and isinstance(_told(change), Session)
+    ]
     return SessionsTakenBack(
-        tuple(change.before for change in changed if change.before is not None),
-        tuple(change.record_id for change in changed if change.before is None),
+        tuple(session for _record_id, session in changed if session is not None),
+        tuple(record_id for record_id, session in changed if session is None),
     )
 
 
@@ -328,15 +335,18 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
             )
         )
     undo_now = ""
-    if entry.undoable and not entry.undone:
-        only = entry.changes[0] if len(entry.changes) == 1 else None
+    only = entry.changes[0] if len(entry.changes) == 1 else None
+    # What was entered or withdrawn alone has keys of its own: withdraw, restore.
+    corrected = only is not None and only.before is not None and only.after is not None
+    if entry.undone:
+        undo_now = _("Do it again") if entry.undone_by and (corrected or only is None) else ""
+    elif entry.undoable:
         if entry.undoes_id:
             undo_now = _("Do it again")
         elif only is None:
             undo_now = _("Undo it all")
-        elif only.before is not None and only.after is not None:
+        elif corrected:
             undo_now = _("Undo this correction")
-        # What was entered or withdrawn alone has keys of its own: withdraw, restore.
     return EntryDetail(
         act_id=entry.act_id,
         title=deed_words(entry.kind),
@@ -348,5 +358,6 @@ def entry_detail(entry: Any, names: Names, today: date) -> EntryDetail:
         changes=tuple(changes),
         rug_id=entry.rug_id,
         undo_now=undo_now,
+        undoes=entry.undone_by or entry.act_id,
         main=_main_of(_in_order(entry.changes)),
     )

@@ -483,7 +483,7 @@ class DiaryPage(Page):
                 row.bind(on_release=lambda row: self._open_change(row.change.record_id, book))
                 body.add_widget(row)
         if detail.undo_now:
-            key = Key(text=detail.undo_now, icon="redo" if entry.undoes_id else "undo")
+            key = Key(text=detail.undo_now, icon="redo" if entry.undoes_id or entry.undone else "undo")
             key.bind(on_release=lambda _key: self.ask_undo(entry, detail))
             box.ids.undo.add_widget(key)
         return box
@@ -508,7 +508,7 @@ class DiaryPage(Page):
         """Take an act back; the strip offers to do it again."""
         shell, desk = self.shell, self.desk
         undone: list[Any] = []
-        if not shell.try_act(lambda: undone.append(desk.undo(detail.act_id))):
+        if not shell.try_act(lambda: undone.append(desk.undo(detail.undoes))):
             return
         shell.close_sheet()
 
