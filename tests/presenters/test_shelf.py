@@ -207,6 +207,23 @@ def test_what_a_rug_taught_is_said_in_the_weavers_own_figures() -> None:
     assert red.difference.endswith(", weighed after 100 rows")
 
 
+def test_a_yarn_that_was_weighed_too_early_to_tell_is_named_with_the_reason() -> None:
+    """Two colours were weighed on one day: only one of them stood under the yarn used, and the other was asked for as if it never was."""
+    rug = woven_rug()
+    first = session(0, 5)
+    scale, early = rug.weighings[0], replace(rug.weighings[0], id="early", day=first.day, mass_g=990.0)
+    begun = replace(rug, sessions=(first, *rug.sessions), weighings=(early,))
+    state = build_lesson_state(begun, lessons_of(begun), TODAY)
+    assert state.missing == (
+        "Weigh again what is left of Madder: when it was weighed, too little was woven to tell. "
+        "Weigh what is left of 2 more yarns: their use then stands here, too."
+    )
+    assert "Madder" not in [line.name for line in state.yarns]
+    # Weighed again at the end, it teaches.
+    again = replace(begun, weighings=(early, scale))
+    assert "again" not in build_lesson_state(again, lessons_of(again), TODAY).missing
+
+
 def test_yarns_that_were_never_weighed_are_asked_for() -> None:
     rug = woven_rug()
     assert build_lesson_state(rug, lessons_of(rug), TODAY).missing == (

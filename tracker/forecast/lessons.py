@@ -72,6 +72,8 @@ class Lessons:
     first_day: date | None
     last_day: date | None
     yarns: tuple[YarnLesson, ...]
+    weighed_early: tuple[str, ...] = ()
+    """Ids of yarns that were last weighed before enough of them was woven to tell their use."""
 
 
 def lessons_of(book: RugBook) -> Lessons:
@@ -92,11 +94,10 @@ def lessons_of(book: RugBook) -> Lessons:
     # What its own scale told of its knots is the lesson and no part of the plan beside which it stands.
     tried = tuple(one for one in book.samples if not answers_a_weighing(one, book.weighings))
     by_plan = account if tried == book.samples else account_of(replace(book, samples=tried), to_weave)
+    needs = (*account.pile, *account.wefts)
     all_lessons = [
         _yarn_lesson(book, need, planned.g_per_unit, to_weave, asked)
-        for need, planned in zip(
-            (*account.pile, *account.wefts), (*by_plan.pile, *by_plan.wefts), strict=True
-        )
+        for need, planned in zip(needs, (*by_plan.pile, *by_plan.wefts), strict=True)
     ]
     return Lessons(
         rows=woven,
@@ -110,7 +111,38 @@ def lessons_of(book: RugBook) -> Lessons:
         first_day=book.sessions[0].day if book.sessions else None,
         last_day=plan.finished_day or (book.sessions[-1].day if book.sessions else None),
         yarns=tuple(lesson for lesson in all_lessons if lesson is not None),
+        weighed_early=tuple(
+            need.yarn.id
+            for need, lesson in zip(needs, all_lessons, strict=True)
+            if lesson is None and _weighed_early(book, need, to_weave)
+        ),
     )
+
+
+def _units_of(need: Need, to_weave: RowsToWeave, rows: float) -> float:
+    """Return the knots or rows of a yarn up to a height."""
+    yarn = need.yarn
+    place = to_weave.pile.index(yarn) if yarn.role is Role.PILE else None
+    ahead = units_ahead(need, None if place is None else to_weave.knots[:, place], to_weave.rows)
+    return float(units_at(need, ahead, np.array([rows]))[0])
+
+
+def _rows_at(book: RugBook, weighing: Weighing) -> float:
+    """Return the rows that were woven when a yarn was weighed, parts of one counted."""
+    return sum(
+        gained
+        for session, gained in zip(book.sessions, book.rows_gained, strict=True)
+        if _not_after(session, weighing)
+    )
+
+
+def _weighed_early(book: RugBook, need: Need, to_weave: RowsToWeave) -> bool:
+    """Tell whether a yarn was last weighed before enough of it was woven to tell its use."""
+    weighed = [one for one in book.weighings if one.yarn_id == need.yarn.id]
+    if not weighed:
+        return False
+    least = LESSON_FROM_SHARE * _units_of(need, to_weave, to_weave.rows)
+    return _units_of(need, to_weave, _rows_at(book, weighed[-1])) < least
 
 
 def _asked_about(book: RugBook) -> frozenset[str]:
@@ -123,11 +155,9 @@ def _yarn_lesson(
     book: RugBook, need: Need, planned_g: float, to_weave: RowsToWeave, asked: Callable[[], frozenset[str]]
 ) -> YarnLesson | None:
     yarn = need.yarn
-    place = to_weave.pile.index(yarn) if yarn.role is Role.PILE else None
-    ahead = units_ahead(need, None if place is None else to_weave.knots[:, place], to_weave.rows)
 
     def woven_of(rows: float) -> float:
-        return float(units_at(need, ahead, np.array([rows]))[0])
+        return _units_of(need, to_weave, rows)
 
     whole = woven_of(to_weave.rows)
     gone_g = sum(lot.mass_g for lot in book.lots if lot.yarn_id == yarn.id) - sum(
@@ -154,11 +184,7 @@ def _yarn_lesson(
         )
 
     for weighing in reversed([weighed for weighed in book.weighings if weighed.yarn_id == yarn.id]):
-        rows = sum(
-            gained
-            for session, gained in zip(book.sessions, book.rows_gained, strict=True)
-            if _not_after(session, weighing)
-        )
+        rows = _rows_at(book, weighing)
         lost = sum(
             loss.mass_g for loss in book.spoilt if loss.yarn_id == yarn.id and lost_before(loss, weighing)
         )

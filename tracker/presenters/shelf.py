@@ -413,19 +413,28 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             )
         )
     known = {lesson.yarn_id for lesson in lessons.yarns}
+    early = [yarns[yarn_id].name for yarn_id in lessons.weighed_early]
+    known |= set(lessons.weighed_early)
     unknown = [yarn.name for yarn in book.yarns if yarn.role.row_by_row and yarn.id not in known]
-    missing = ""
+    missing = []
+    if early:
+        missing.append(
+            _(
+                "Weigh again what is left of {names}: when it was weighed, too little was woven to tell."
+            ).format(names=one_after_another(early))
+        )
     if unknown:
-        missing = n_(
+        asked = n_(
             "Weigh what is left of {name}: its use then stands here, too.",
             "Weigh what is left of {count} more yarns: their use then stands here, too.",
             len(unknown),
-        ).format(name=unknown[0], count=number(len(unknown)))
+        )
+        missing.append(asked.format(name=unknown[0], count=number(len(unknown))))
     return LessonState(
         title=_("Lessons from {name}").format(name=book.plan.name),
         facts=tuple(facts),
         yarns=tuple(lines),
-        missing=missing,
+        missing=" ".join(missing),
     )
 
 

@@ -81,7 +81,7 @@ def yarn_table(book: RugBook, answers: Answers) -> bytes:
     by_yarn = {answer.yarn_id: answer for answer in answers.yarns}
     needs = {need.yarn_id: need for need in plan.needs}
     basis = {
-        "weighed": _("weighed"), "weighed before": _("weighed on the way"), "reckoned": _("calculated"),
+        "weighed": _("weighed"), "weighed before": _("weighed on the way, the rest calculated"), "reckoned": _("calculated"),
         "plan": _("from the plan"), "needed": "",
     }  # fmt: skip
     rows: list[Sequence[Cell]] = []

@@ -42,7 +42,7 @@ def basis_words(use: YarnUse) -> str:
     """Say what the grams that a yarn gave rest on."""
     return {
         "weighed": _("weighed"),
-        "weighed before": _("weighed on the way"),
+        "weighed before": _("weighed on the way, the rest calculated"),
         "reckoned": _("calculated"),
         "plan": _("from the plan"),
         "needed": _("needed"),
