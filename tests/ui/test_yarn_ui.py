@@ -10,6 +10,7 @@ from tests.ui.hand import everything, shown
 from tracker.domain.act import ActKind
 from tracker.forecast.answers import YarnWord
 from tracker.presenters.yarn import build_yarn_story_state
+from tracker.previews.draw import settle
 
 
 def tap_number(hand, digits: str) -> None:
@@ -30,6 +31,31 @@ def answer_of(hand, yarn_id: str):
 def open_red(hand) -> None:
     hand.tap("Yarn")
     hand.tap("Madder red")
+
+
+def test_no_word_of_an_answer_stands_alone_on_a_line_and_all_cards_are_built_alike(open_app, demo) -> None:
+    """ "probably enough, 10 g / spare" wrapped beside a short name that left half the line free."""
+    hand = open_app(demo)
+    hand.tap("Yarn")
+    cards = hand.shell.page.ids.cards.children
+    assert len({card.side_by_side for card in cards}) == 1
+    lines = [
+        text._label._cached_lines
+        for card in cards
+        for text in everything(card)
+        if getattr(text, "text", "") == card.card.word
+    ]
+    assert len(lines) == len(cards)
+    assert all(len(of_word) == 1 for of_word in lines)
+    # Where each has room they stand beside the names, and whole there, too.
+    for card in cards:
+        card.side_by_side = card.fits_beside
+    settle(4)
+    beside = [card for card in cards if card.side_by_side]
+    assert any(card.card.name == "Indigo" for card in beside)
+    for card in beside:
+        (word,) = (text for text in everything(card) if getattr(text, "text", "") == card.card.word)
+        assert len(word._label._cached_lines) == 1, card.card.word
 
 
 def test_a_short_colour_is_bought_and_the_first_view_says_it_lasts(open_app, demo) -> None:

@@ -24,14 +24,16 @@ def line_px(words: str) -> float:
 class YarnLineCard(RowKey):
     """How one yarn stands, with its masses."""
 
-    side_by_side = BooleanProperty(True)
+    fits_beside = BooleanProperty(True)
     """Whether the name leaves room for the words beside it."""
+    side_by_side = BooleanProperty(True)
+    """Whether they stand there: on every card, or on none."""
     card = ObjectProperty(YarnCard("", "", "", "#C8B89A", "", "ink", "", "", "", 0.0, Role.PILE), rebind=True)
 
     def name_share(self, name: str, word: str, _type_sizes: object) -> float:
         """Return the name's share of a line that it has together with `word`, by their widths; told of the sizes of type so that kv asks anew."""
         name_px, word_px = line_px(name), line_px(word)
-        return max(0.3, min(0.7, name_px / max(1.0, name_px + word_px)))
+        return name_px / max(1.0, name_px + word_px)
 
     def fits(self, name: str, word: str, width: float, _type_sizes: object) -> bool:
         """True where both stand whole on one line of so many px."""
@@ -81,9 +83,18 @@ class YarnPage(Page):
             for _card in state.cards:
                 widget = YarnLineCard()
                 widget.bind(on_release=lambda card: self.shell.go("yarn_story", yarn_id=card.card.yarn_id))
+                widget.bind(fits_beside=self._stand_alike)
                 box.add_widget(widget)
         for widget, card in zip(reversed(box.children), state.cards, strict=True):
             widget.card = card
+        self._stand_alike()
+
+    def _stand_alike(self, *_args: Any) -> None:
+        """Let the answers of all cards stand beside the names, or all below them: one card of another build looks like another thing."""
+        cards = self.ids.cards.children
+        beside = all(card.fits_beside for card in cards)
+        for card in cards:
+            card.side_by_side = beside
 
 
 load_kv(__file__)
