@@ -11,8 +11,10 @@ from tests.presenters.answers import TODAY, answers, where
 from tests.presenters.rugs import book, plan, session
 from tracker.domain.rug import HoursFrom, Lot, RugStage, SizeMeasure, Weighing
 from tracker.forecast.lessons import YarnLesson, lessons_of
+from tracker.forecast.outlook import outlook
 from tracker.presenters.finish import build_finish_state
 from tracker.presenters.record.facts import weaving_facts
+from tracker.presenters.record.rug_record import rug_record
 from tracker.presenters.shelf import (
     build_lesson_state,
     deeds_of,
@@ -222,6 +224,20 @@ def test_a_yarn_that_was_weighed_too_early_to_tell_is_named_with_the_reason() ->
     # Weighed again at the end, it teaches.
     again = replace(begun, weighings=(early, scale))
     assert "again" not in build_lesson_state(again, lessons_of(again), TODAY).missing
+
+
+def test_what_a_yarn_weighed_on_the_way_took_in_all_is_said_as_the_record_says_it() -> None:
+    """A weighing after 100 rows gave grams for 1,000 knots that did not make the record's figure of the whole rug."""
+    rug = woven_rug()
+    rug = replace(rug, sessions=(*rug.sessions, session(22, 60, 10.0)))
+    told = outlook(rug, date(2026, 11, 25))
+    (line,) = build_lesson_state(rug, lessons_of(rug), TODAY, told).yarns
+    (used,) = (yarn.used for yarn in rug_record(rug, told).yarns if yarn.name == line.name)
+    assert line.difference.endswith(f", weighed after 100 rows; with the rows after it {used}, calculated")
+    # Weighed at the end its grams are the scale's, here as there.
+    last = replace(rug, weighings=(replace(rug.weighings[0], day=date(2026, 11, 24), born=30),))
+    (line,) = build_lesson_state(last, lessons_of(last), TODAY, outlook(last, date(2026, 11, 25))).yarns
+    assert line.difference.endswith("weighed after 160 rows")
 
 
 def test_yarns_that_were_never_weighed_are_asked_for() -> None:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from tracker.domain.finished_size import woven_length_cm
+from tracker.domain.material_plan import material_plan
 from tracker.domain.rug import AfterStep, Role, RugBook, RugPlan, RugStage
 from tracker.forecast.answers import Answers
 from tracker.forecast.lessons import Lessons, YarnLesson
@@ -21,6 +22,7 @@ from tracker.presenters.guide import (
 )
 from tracker.presenters.plan.form import PlanForm
 from tracker.presenters.rates import knots_an_hour, loom_hours, tempo_words, unpicked_words
+from tracker.presenters.record.yarn_use import yarn_use
 from tracker.presenters.size_words import finished_size_words, one_side_words
 from tracker.words import _, day, days_from_to, mass, n_, number, one_after_another, percent, size
 
@@ -342,8 +344,24 @@ def _difference(lesson: YarnLesson) -> tuple[str, str]:
     return said.format(difference=words, count=number(lesson.rows)), tone
 
 
-def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonState:
-    """Say what a rug taught."""
+def _in_all(book: RugBook, lessons: Lessons, answers: Answers | None) -> dict[str, str]:
+    """Say what yarns took in all that were weighed before the last row, as the record says it, by the yarn's id."""
+    part = {one.yarn_id for one in lessons.yarns if one.weighed and one.rows < lessons.rows}
+    if answers is None or not part:
+        return {}
+    plan = material_plan(book, rows=rows_wanted(book), taught=answers.taught)
+    used = {yarn.id: yarn_use(book, answers, plan, yarn).told_g for yarn in book.yarns if yarn.id in part}
+    return {
+        yarn_id: _("with the rows after it {mass}, calculated").format(mass=mass(used_g))
+        for yarn_id, used_g in used.items()
+        if used_g is not None
+    }
+
+
+def build_lesson_state(
+    book: RugBook, lessons: Lessons, today: date, answers: Answers | None = None
+) -> LessonState:
+    """Say what a rug taught; `answers` say what a yarn that was weighed on the way took in all, as the record does."""
     hours = loom_hours(book)
     facts = [
         (
@@ -397,10 +415,13 @@ def build_lesson_state(book: RugBook, lessons: Lessons, today: date) -> LessonSt
             )
         )
     yarns = {yarn.id: yarn for yarn in book.yarns}
+    in_all = _in_all(book, lessons, answers)
     lines = []
     for lesson in lessons.yarns:
         yarn = yarns[lesson.yarn_id]
         difference, tone = _difference(lesson)
+        if lesson.yarn_id in in_all:
+            difference = f"{difference}; {in_all[lesson.yarn_id]}"
         lines.append(
             LessonLine(
                 number=yarn_code(yarn),

@@ -478,16 +478,16 @@ class ShelfPage(Page):
         """
 
         def read() -> Any:
-            return self.desk.lessons_of(rug_id)
+            return (*self.desk.lessons_of(rug_id), self.desk.answers_for(rug_id)[1])
 
         self.desk.aside(
             read,
-            lambda found: self._show_lessons(found[0], found[1], finished_by),
+            lambda found: self._show_lessons(found[0], found[1], found[2], finished_by),
             lambda sentence: self.shell.toast(sentence, warn=True),
         )
 
-    def _show_lessons(self, rug: RugBook, lessons: Any, finished_by: str = "") -> None:
-        words = presenter.build_lesson_state(rug, lessons, self.desk.today())
+    def _show_lessons(self, rug: RugBook, lessons: Any, answers: Any, finished_by: str = "") -> None:
+        words = presenter.build_lesson_state(rug, lessons, self.desk.today(), answers)
         sheet = LessonSheet(missing=words.missing)
         finished = rug.plan.stage is RugStage.FINISHED
         undo = undoable(self.shell, self.desk, finished_by) if finished else None
