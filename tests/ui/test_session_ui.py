@@ -588,6 +588,13 @@ def test_a_corrected_session_takes_the_hours_of_its_rows_unless_the_old_ones_are
     settle()
     assert hand.shell.page is page
     assert page.ids.keep_hours.text == ""
+    # Hours stand on one line between their keys; names of many words have the whole width.
+    page.hours = "not given"
+    assert page.ids.balls.cols == 2
+    page.ball_names = ("Undyed hand-spun wool of the autumn shearing, shade 12",)
+    settle()
+    assert len(page.ids.hours_value.inscription._label._cached_lines) == 1
+    assert page.ids.balls.cols == 1
     assert page.ids.keep_hours.height == 0
 
 

@@ -775,6 +775,8 @@ class Choice(Key):
 class ValueKey(Key):
     """A value that is asked for when it is tapped: as white and framed as a field."""
 
+    # Between two keys a number would else stand above its unit.
+    SIDE_DP: ClassVar = 4
     GROUNDS: ClassVar = {**Key.GROUNDS, "plain": "card"}
     RIMS: ClassVar = {"plain": "edge"}
 

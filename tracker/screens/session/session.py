@@ -8,6 +8,7 @@ from functools import partial
 from typing import Any
 
 from kivy.clock import Clock
+from kivy.metrics import dp
 from kivy.properties import BooleanProperty, NumericProperty, ObjectProperty, StringProperty
 
 from tracker.device.clock import now_utc
@@ -38,12 +39,19 @@ from tracker.widgets.forms import chip, lay_under_shorter
 from tracker.widgets.key_row import KeyRow  # noqa: F401 - used by the kv file
 from tracker.widgets.laid_out import BoxLayout
 from tracker.widgets.look import look
+from tracker.widgets.plain_label import lines_taken
 from tracker.words import _, day, number
 
 
 def waiting_form(desk: Any) -> SessionForm | None:
     """Return the form of the rug in hand that waits beside the book: its rows are counted and not saved."""
     return form_sums.waiting_form(desk.drafts, desk.rug, desk.today())
+
+
+BALL_DP = 40
+"""Width of a ball with its count, beside which its name stands."""
+LINES_BESIDE_ANOTHER = 3
+"""Lines of a name, at most, of yarns that stand side by side; longer ones have the whole width, on which two lines are enough."""
 
 
 class UseTile(RowKey):
@@ -124,6 +132,8 @@ class SessionPage(Page):
     hours_label = StringProperty("")
     hours_usual = StringProperty("")
     hours_saved_words = StringProperty("")
+    ball_names = ObjectProperty(())
+    shuttle_names = ObjectProperty(())
     hours_saved = NumericProperty(None, allownone=True)
     """The hours that were saved, where the form proposes others for its rows."""
     day = StringProperty("")
@@ -317,6 +327,8 @@ class SessionPage(Page):
         if self.ids.note.text != state.note and not self.ids.note.focus:
             self.ids.note.text = state.note
         self._fill_suggestions(state.suggestions)
+        self.ball_names = tuple(line.name for line in state.balls)
+        self.shuttle_names = tuple(line.name for line in state.shuttles)
         self._fill_tiles(self.ids.balls, state.balls)
         self._fill_tiles(self.ids.shuttles, state.shuttles)
         self._fill_whose(state.whose)
@@ -335,6 +347,13 @@ class SessionPage(Page):
                 box.add_widget(key)
         for key in box.children:
             key.role = "chosen" if key.value == self.rows else "plain"
+
+    def names_fit(self, names: tuple[str, ...], width: float, _type_sizes: object) -> bool:
+        """True where each name has few lines beside its ball in half of `width` px; told of the sizes of type so that kv asks anew."""
+        room, size = (width - look.gap) / 2 - 2 * look.gap - dp(BALL_DP), look.type_sizes["small"]
+        return room <= 1 or all(
+            lines_taken(name, room, "Roboto", size) <= LINES_BESIDE_ANOTHER for name in names
+        )
 
     def _fill_tiles(self, box: BoxLayout, lines: tuple[UseLine, ...]) -> None:
         if len(box.children) != len(lines):
