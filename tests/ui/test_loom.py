@@ -16,7 +16,9 @@ from tracker.domain.rug import Session, new_id
 from tracker.presenters import timer as timer_sums
 from tracker.presenters.session import form_kept
 from tracker.previews.draw import settle
+from tracker.screens.loom.loom import RunName, RunTile
 from tracker.widgets.basics import Key
+from tracker.widgets.plain_label import extent
 
 
 def at_the_loom(open_app, path, **how):
@@ -42,6 +44,20 @@ def test_the_row_to_weave_stands_there_with_its_runs(open_app, demo) -> None:
     first = int((cells != cells[0]).argmax())
     names = {value: y.name for y in rug.yarns for value in y.cartoon_values}
     assert (tiles(hand)[0].count, tiles(hand)[0].name) == (str(first), names[int(cells[0])])
+
+
+def test_the_number_of_a_yarns_name_stays_with_its_word(open_app, demo) -> None:
+    hand = open_app(demo)
+    hand.shell.open_tab("loom")
+    settle(6)
+    tile = next(widget for widget in everything(hand.shell.page) if isinstance(widget, RunTile))
+    name = next(widget for widget in everything(tile) if isinstance(widget, RunName))
+    wide = extent("Undyed wool of the autumn shearing, shade ", name.font_name, name.font_size, True)
+    tile.name = "Undyed wool of the autumn shearing, shade 12"
+    name.size_hint_x, name.width = None, wide
+    settle(4)
+    last = name._label._cached_lines[-1].words[0].text
+    assert last.endswith("shade\u00a012"), last
 
 
 def test_a_tap_marks_the_place_and_it_is_still_there_after_closing(open_app, demo) -> None:

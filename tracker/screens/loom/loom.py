@@ -39,6 +39,7 @@ from tracker.theme import DARK, LIGHT
 from tracker.widgets.basics import FadingOut, Key, Missing, Tappable, load_kv, rest_at
 from tracker.widgets.forms import FormColumn
 from tracker.widgets.laid_out import BoxLayout
+from tracker.widgets.line_breaks import holding_together
 from tracker.widgets.look import look
 from tracker.widgets.plain_label import PlainLabel
 from tracker.widgets.row_strip import RowBar, RowStrip  # noqa: F401 - used by the kv file
@@ -114,6 +115,11 @@ class RunTile(Tappable, BoxLayout):
     """The name wants the room of the knots' numbers, too."""
     tied = BooleanProperty(False)
     here = BooleanProperty(False)
+
+    @staticmethod
+    def held(name: str) -> str:
+        """Return a name whose number stays on the line of its word: alone below "shade" it read as another number of knots."""
+        return holding_together(name, 0, len)
 
     def on_release(self) -> None:
         page_of(self).tap_run(self.index)
