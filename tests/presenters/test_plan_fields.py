@@ -347,6 +347,10 @@ def test_a_weaving_day_more_or_less_and_somebody_new() -> None:
     assert toggle_weekday(form(weekdays=(0, 4)), 2, TODAY).weekdays == (0, 2, 4)
     assert toggle_weekday(form(weekdays=(0, 4)), 4, TODAY).weekdays == (0,)
     ((_id, name),) = add_weaver(form(), rugs.someone("Ilsa"), ["Ann"]).weavers
+    # Two who are named for the rug sit side by side; one more who helps out changes nothing.
+    two = add_weaver(add_weaver(form(), rugs.someone("Ilsa"), []), rugs.someone("Maren"), [])
+    assert (form().weavers_planned, two.weavers_planned) == (1, 2)
+    assert add_weaver(replace(form(), weavers_planned=3), rugs.someone("Ilsa"), []).weavers_planned == 3
     assert name == "Ilsa"
     for taken, sentence in (
         ("", "Give a name, or a sign by which you know each other."),
@@ -514,8 +518,10 @@ def test_a_disagreement_is_resolved_by_what_was_tapped() -> None:
         ({"yarns": ()}, "wefts", "Add at least one weft."),
         ({"weekdays": ()}, "weekdays", "Choose at least one day."),
         ({"hours_per_week": 0.0}, "hours", "Give the hours you sit at the loom in a week, such as 20."),
+        ({"hours_per_week": 150.0, "weekdays": (0, 1, 2, 3, 4)}, "hours",
+         "150 h a week on 5 days is 30 h a day. Give fewer hours, or tick more days."),
         ({"hours_per_week": 168.5}, "hours", "Give the hours you sit at the loom in a week, such as 20."),
-        ({"hours_per_week": 168.0}, "hours", None),
+        ({"hours_per_week": 120.0}, "hours", None),
         ({"unit": "inch", "width_cm": 4.9}, "width", "A rug measures between 2 and 787 in."),
         ({"raj_cm": 0.5}, "raj", "A number here must lie between 6 and 8 cm. Check it."),
         ({"unshorn_mm": 500.0}, "unshorn", "A number here must lie between 0.1 and 200 mm. Check it."),

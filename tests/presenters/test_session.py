@@ -325,6 +325,16 @@ def test_a_session_taken_back_waits_for_this_day_and_this_rug_alone() -> None:
         assert session_page.taken_back(kept, book(), TODAY) is None
 
 
+def test_the_first_evening_starts_with_all_who_are_named_for_it() -> None:
+    """Planned for two and named, the second was left out of the first session unless she was looked for below."""
+    rug = book(sessions=())
+    two = replace(rug, plan=replace(rug.plan, weavers_planned=2))
+    assert len(two.weavers) == 2
+    assert session_page.blank_form(two, TODAY).weavers == tuple(weaver.id for weaver in two.weavers)
+    alone = replace(rug, plan=replace(rug.plan, weavers_planned=1))
+    assert session_page.blank_form(alone, TODAY).weavers == (rug.weavers[0].id,)
+
+
 def test_an_evening_starts_with_the_weavers_of_last_time() -> None:
     form = session_page.blank_form(book(session(1, 4, weavers=("bo",))), TODAY)
     assert form.weavers == ("bo",)

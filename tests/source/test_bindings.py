@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 from itertools import pairwise
 
@@ -98,3 +99,20 @@ def test_no_rule_colours_what_dresses_itself() -> None:
             ):
                 overruled.append((path.name, number, words))
     assert overruled == []
+
+
+def test_nothing_is_drawn_by_a_side_that_kivy_remembers() -> None:
+    """`right`, `top` and the centre are remembered from before while a new size is told: a frame hung out of the window by its left."""
+    remembered = {"right", "top", "center", "center_x", "center_y"}
+    drawn_by = [
+        (path.name, node.lineno, node.attr)
+        for path in sorted(ROOT.glob("tracker/**/*.py"))
+        for function in ast.walk(ast.parse(path.read_text("utf-8")))
+        if isinstance(function, ast.FunctionDef) and "draw" in function.name
+        for node in ast.walk(function)
+        if isinstance(node, ast.Attribute)
+        and node.attr in remembered
+        and isinstance(node.value, ast.Name)
+        and node.value.id == "self"
+    ]
+    assert drawn_by == []

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -15,6 +16,7 @@ from tracker.domain.rug import Role
 from tracker.domain.units import DensityUnit
 from tracker.previews.draw import settle
 from tracker.sheets.asking import ask_text
+from tracker.widgets.basics import rest_at
 from tracker.widgets.look import look
 
 
@@ -462,6 +464,20 @@ def test_the_days_of_the_week_are_written_alike_and_the_word_below_a_figure_is_o
     assert word.y - card.y >= dp(5)
     assert figure.y >= word.top
     assert figure.height >= figure.texture_size[1] * 0.9
+
+
+def test_a_part_that_is_filled_anew_stays_where_it_was_scrolled_to(open_app) -> None:
+    """A tap on one more weaver brought the page back to its head, and the next tap in the same place met another field."""
+    hand = open_app()
+    open_part(hand, "Working week")
+    settle()
+    page = hand.shell.page
+    pane = page._panes[1]
+    rest_at(pane, 0.2)
+    settle()
+    page.change(replace(page.form, weavers_planned=3))
+    settle()
+    assert pane.scroll_y == pytest.approx(0.2, abs=0.02)
 
 
 def test_a_wish_is_optional_and_can_be_removed(open_app) -> None:

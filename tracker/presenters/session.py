@@ -372,10 +372,13 @@ def _last_numbers(book: RugBook) -> list[int]:
 def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> SessionForm:
     """Return the form an evening starts with: today, the timer's hours if it ran, the same weavers as last time.
 
-    A rug's first evening starts with who sat last at its loom, in the order of their seats.
+    A rug's first evening starts with who sat last at its loom, in the order of their seats; where nobody did, with all who are named
+    if no more than the plan's weavers are.
     """
     woven = book.woven_sessions
-    last = woven[-1].weavers if woven else book.sat_before or tuple(w.id for w in book.weavers[:1])
+    named = tuple(weaver.id for weaver in book.weavers)
+    first = named if len(named) <= book.plan.weavers_planned else named[:1]
+    last = woven[-1].weavers if woven else book.sat_before or first
     known = {weaver.id for weaver in book.weavers}
     weavers = tuple(weaver for weaver in last if weaver in known)
     places, ahead = remembered(book, weavers)

@@ -70,7 +70,7 @@ class PlacesStrip(Widget):
                     self.remove_widget(figure)
                 x += wide
             Color(*look.tones["ink"])
-            Line(points=[self.x, self.y, self.right, self.y], width=dp(1.4))
+            Line(points=[self.x, self.y, self.x + self.width, self.y], width=dp(1.4))
 
 
 class PlaceCard(Card):

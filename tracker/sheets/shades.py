@@ -70,9 +70,9 @@ class ShadeBar(Widget):
             Color(*look.tones["edge"])
             Line(rectangle=(self.x, bar_y, self.width, bar_h), width=dp(1))
             Color(*look.tones["card"])
-            Ellipse(pos=(x_mark - dp(14), self.center_y - dp(14)), size=(dp(28), dp(28)))
+            Ellipse(pos=(x_mark - dp(14), self.y + self.height / 2 - dp(14)), size=(dp(28), dp(28)))
             Color(*look.tones["ink"])
-            Line(circle=(x_mark, self.center_y, dp(14)), width=dp(2))
+            Line(circle=(x_mark, self.y + self.height / 2, dp(14)), width=dp(2))
 
     def _slide(self, touch: Any) -> None:
         self.value = min(1.0, max(0.0, (touch.x - self.x - dp(14)) / max(1, self.width - dp(28))))

@@ -380,9 +380,9 @@ class CornerView(PictureView):
         self._glass.blit_buffer(part[::-1].tobytes(), colorfmt="rgb", bufferfmt="ubyte")
         finger = self.on_screen(x, y)
         gap = dp(8)
-        at_left = finger[0] > self.center_x
-        gx = self.x + gap if at_left else self.right - gap - side
-        gy = self.top - gap - side
+        at_left = finger[0] > self.x + self.width / 2
+        gx = self.x + gap if at_left else self.x + self.width - gap - side
+        gy = self.y + self.height - gap - side
         if finger[1] > gy - dp(30) and abs(finger[0] - (gx + side / 2)) < side * 0.75:
             gy = self.y + gap
         over.add(Color(*look.tones["card"]))
@@ -480,8 +480,8 @@ class GridView(PictureView):
                 )
 
     def _draw_lines(self, over: InstructionGroup, wide: float, high: float) -> None:
-        left, right = max(self.x, self._left), min(self.right, self._left + self.knots * wide)
-        top, bottom = min(self.top, self._top), max(self.y, self._top - self.rows * high)
+        left, right = max(self.x, self._left), min(self.x + self.width, self._left + self.knots * wide)
+        top, bottom = min(self.y + self.height, self._top), max(self.y, self._top - self.rows * high)
         if right <= left or top <= bottom:
             return
         for every, ink, width in (
@@ -518,7 +518,12 @@ class GridView(PictureView):
             over.add(Color(*look.tones[tone]))
             for row, knot in self.marked[:MOST_MARKS]:
                 x, y = self._left + knot * wide, self._top - (self.rows - row) * high
-                if x + wide < self.x or x > self.right or y + high < self.y or y > self.top:
+                if (
+                    x + wide < self.x
+                    or x > self.x + self.width
+                    or y + high < self.y
+                    or y > self.y + self.height
+                ):
                     continue
                 # A square too small to be framed is framed with air, so that it can be found.
                 air = max(dp(grow), (dp(7) - wide) / 2)

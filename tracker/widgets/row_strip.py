@@ -95,7 +95,7 @@ class RowStrip(Widget):
         room = int((self.height - tall - 2 * gap) // side)
         above = min(max(0, room // 2), rows - 1 - self.strip.row_index)
         below = min(max(0, room - above), self.strip.row_index)
-        y = self.center_y - ((above + below) * side + tall + 2 * gap) / 2 + self.lift * side
+        y = self.y + self.height / 2 - ((above + below) * side + tall + 2 * gap) / 2 + self.lift * side
         base, at_top = y + below * side + gap, y + below * side + gap + tall
         low, middle = self.strip.row_index - below, self.strip.row_index
 
@@ -221,7 +221,7 @@ class RowBar(Widget):
             if self.run:
                 left = self.x + self.width * self.place / knots
                 wide = max(dp(8), self.width * self.run / knots)
-                left = min(left, self.right - wide)
+                left = min(left, self.x + self.width - wide)
                 for tone, thick_line in (("ground", dp(5)), ("ink", dp(2))):
                     rim = thick_line / 2
                     Color(*look.tones[tone])

@@ -50,7 +50,7 @@ class ShapeView(Widget):
             max(self.width - 2 * beside, dp(20)) / across,
             max(self.height - above - dp(6), dp(20)) / along,
         )
-        x0 = self.center_x - (max(xs) + min(xs)) / 2 * scale
+        x0 = self.x + self.width / 2 - (max(xs) + min(xs)) / 2 * scale
         y0 = self.y + dp(4) + (self.height - above - dp(6) - along * scale) / 2 - min(ys) * scale
 
         def place(x: float, y: float) -> tuple[float, float]:

@@ -242,7 +242,7 @@ def toggle_weekday(form: PlanForm, index: int, today: date) -> PlanForm:
 
 
 def add_weaver(form: PlanForm, weaver: Weaver, known: Iterable[str]) -> PlanForm:
-    """Return the form with a weaver who is not in the book yet.
+    """Return the form with a weaver who is not in the book yet; as many as are named for the rug sit side by side, at least.
 
     Raises
     ------
@@ -250,7 +250,8 @@ def add_weaver(form: PlanForm, weaver: Weaver, known: Iterable[str]) -> PlanForm
         When there is no name, or somebody is called so already.
     """
     check_weaver_name(weaver.name, (*known, *(other for _id, other in form.weavers)))
-    return replace(form, weavers=(*form.weavers, (weaver.id, weaver.name)))
+    weavers = (*form.weavers, (weaver.id, weaver.name))
+    return replace(form, weavers=weavers, weavers_planned=max(form.weavers_planned, len(weavers)))
 
 
 def rename_new_weaver(form: PlanForm, weaver_id: str, name: str) -> PlanForm:

@@ -10,7 +10,7 @@ from tracker.domain.units import LengthUnit, density_trouble, from_cm
 from tracker.domain.yarn import parse_fineness
 from tracker.presenters.plan.form import PlanForm, YarnForm, units_of
 from tracker.presenters.plan.shares import share_trouble
-from tracker.words import MM_PER_INCH, _, day, n_, number
+from tracker.words import MM_PER_INCH, _, day, hours, n_, number
 
 LEAST_SIDE_CM, MOST_SIDE_CM = 5.0, 2000.0
 LEAST_KNOTTED_CM = 2.0
@@ -95,6 +95,18 @@ def _twist_trouble(yarn: YarnForm) -> str:
     return ""
 
 
+def week_trouble(form: PlanForm, hours_per_week: float) -> str:
+    """Return why so many hours do not go into the ticked days of a week, and what to do; "" where they do."""
+    days = len(form.weekdays)
+    if not days or hours_per_week <= 24 * days:
+        return ""
+    return n_(
+        "{week} a week on {days} day is {each} a day. Give fewer hours, or tick more days.",
+        "{week} a week on {days} days is {each} a day. Give fewer hours, or tick more days.",
+        days,
+    ).format(week=hours(hours_per_week), days=number(days), each=hours(hours_per_week / days))
+
+
 def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
     """Return a sentence for every field with which the plan cannot be saved; keys are field names or "yarn ID"."""
     wrong = size_troubles(form)
@@ -147,6 +159,8 @@ def troubles(form: PlanForm, book: RugBook | None = None) -> dict[str, str]:
         wrong["weekdays"] = _("Choose at least one day.")
     if not 0 < form.hours_per_week <= 24 * 7:
         wrong["hours"] = _("Give the hours you sit at the loom in a week, such as 20.")
+    elif sentence := week_trouble(form, form.hours_per_week):
+        wrong["hours"] = sentence
     if form.wished_day is not None and form.wished_day <= form.start_day:
         wrong["wish"] = _("The target date lies before the start on {day}.").format(day=day(form.start_day))
     return wrong

@@ -64,4 +64,4 @@ class ToneMark(Widget):
         side = dp(12)
         with self.canvas:
             Color(*look.tones[self.tone])
-            Rounded(pos=(self.x, self.center_y - side / 2), size=(side, side), radius=dp(3))
+            Rounded(pos=(self.x, self.y + self.height / 2 - side / 2), size=(side, side), radius=dp(3))

@@ -243,6 +243,10 @@ class PlanPage(Page):
             else []
         )
         self._show_panes(wide, open_part)
+        if self._open == (open_part, self.yarn_id):
+            # Filled anew it stands empty for a moment, and would begin at its head.
+            for pane in self._panes:
+                pane.keep_place()
         self._boxes[0].clear_widgets()
         if wide or not open_part:
             # Nobody sees the cards beside a part that fills the window.

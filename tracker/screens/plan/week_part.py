@@ -8,6 +8,7 @@ from datetime import timedelta
 from tracker.domain.rug import Weaver
 from tracker.presenters.plan import view
 from tracker.presenters.plan.changes import add_weaver, rename_new_weaver, toggle_weekday
+from tracker.presenters.plan.checks import week_trouble
 from tracker.presenters.settings import first_weekday
 from tracker.screens.plan.cartoon import ChosenCartoon
 from tracker.screens.plan.part import Part, Planning
@@ -91,7 +92,7 @@ class WeekPart(Part):
         ask_number(
             self.shell, _("Hours at the loom in a week"), self.form.hours_per_week,
             lambda value: self.change(replace(self.form, hours_per_week=value)),
-            unit=_("hours"), decimals=1, least=0.5, most=168,
+            unit=_("hours"), decimals=1, least=0.5, most=168, refuses=lambda value: week_trouble(self.form, value),
         )  # fmt: skip
 
     def ask_weavers(self) -> None:
