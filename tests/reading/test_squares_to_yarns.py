@@ -190,3 +190,39 @@ def test_small_squares_of_a_very_large_photograph_are_looked_at_with_all_its_poi
     reading = read_sheet(put_on_paper(rng, cells[:40, :30], yarns(rng, 5), trouble).data)
     assert reading.cells.shape == (40, 30)
     assert reading.sheet.scale > 1.9
+
+
+def test_a_shadow_whose_edge_is_not_straight_is_asked_about() -> None:
+    rng = np.random.default_rng(12)
+    palette, cells = yarns(rng, 12), cartoon(rng, 90, 70, 12, "bordered")
+    y, x = np.mgrid[0:90, 0:70]
+    light = np.exp(-0.3 * np.clip(x - 34.5 + 12 * np.sin(y / 20), 0, 1))[..., None]
+    seen = palette[cells] * light + rng.normal(0, 2, (90, 70, 3))
+    shades = find_shades(np.clip(seen + 0.5, 0, 255).astype(np.uint8), np.full(cells.shape, 2.0, np.float32))
+    assert len(shades.palette) == 24
+    assert shades.clear < CLEAR_COLOURS
+
+
+def test_light_and_dark_tones_of_a_design_are_no_shadow() -> None:
+    rng = np.random.default_rng(12)
+    light = yarns(rng, 6)
+    tones = np.concatenate([light, light * 0.74])
+    seen = tones[cartoon(rng, 110, 80, 12, "speckled")] + rng.normal(0, 3, (110, 80, 3))
+    shades = find_shades(
+        np.clip(seen + 0.5, 0, 255).astype(np.uint8), np.full(seen.shape[:2], 2.0, np.float32)
+    )
+    assert len(shades.palette) == 12
+    assert shades.clear >= CLEAR_COLOURS
+
+
+def test_further_yarns_all_of_whose_squares_lie_at_a_shadows_edge_are_asked_about() -> None:
+    rng = np.random.default_rng(12)
+    palette, cells = yarns(rng, 12), cartoon(rng, 110, 80, 12, "speckled")
+    y, x = np.mgrid[0:110, 0:80]
+    # The edge is bent by three squares.
+    inside = (x - 40) * 0.9 + (y - 55) * 0.43 + 3 * np.sin(y / 25)
+    seen = palette[cells] * np.exp(-0.3 * np.clip(inside + 0.5, 0, 1))[..., None] + rng.normal(
+        0, 3, (110, 80, 3)
+    )
+    shades = find_shades(np.clip(seen + 0.5, 0, 255).astype(np.uint8), np.full(cells.shape, 2.0, np.float32))
+    assert len(shades.palette) == 12 or shades.clear < CLEAR_COLOURS

@@ -20,7 +20,7 @@ from tracker.domain.cartoon import MAX_COLOURS
 from tracker.domain.colour import ciede2000, hex_of_rgb, lab_of_rgb
 from tracker.pictures.paper.beside import with_neighbours
 from tracker.pictures.paper.leaks import entropy, less_leak, own_colours, some_of, without_leak
-from tracker.pictures.paper.shadow import hard_shadow
+from tracker.pictures.paper.shadow import hard_shadow, may_be_shaded
 from tracker.pictures.paper.two_in_one import Two, two_heaps
 
 FloatArray = NDArray[np.float64]
@@ -171,6 +171,12 @@ def find_shades(
         if shade is not None:
             either = _in_either_light(lit, shade, even @ scale, centres @ scale, nearest)
             confidence = np.where(either, np.minimum(confidence, _EITHER), confidence)
+            at_edge = np.bincount(nearest, weights=_at_edge(shade, _BESIDE_EDGE + 1)) / np.maximum(
+                1, np.bincount(nearest)
+            )
+            mingled = mingled or (many is None and bool((at_edge > _ALL_AT_EDGE).any()))
+        # Half of the yarns may be the others in a shadow.
+        mingled = mingled or (many is None and may_be_shaded(lit, nearest.reshape(rows, knots)))
     confidence = confidence.reshape(rows, knots)
     used, values = np.unique(nearest, return_inverse=True)
     cells = values.reshape(rows, knots).astype(np.uint8)
@@ -823,13 +829,8 @@ def _in_either_light(
     even
         (3, 3) from CIELAB to standard deviations of a square's colour, in which `middles` are the yarns'.
     """
-    rows, knots = shade.shape
-    padded = np.pad(shade, _BESIDE_EDGE, mode="edge")
-    around = [
-        padded[y : y + rows, x : x + knots] for y, x in product((0, _BESIDE_EDGE, 2 * _BESIDE_EDGE), repeat=2)
-    ]
     step = -float(shade.min())
-    edge = (np.max(around, axis=0) - np.min(around, axis=0)).ravel() > step / 2
+    edge = _at_edge(shade, _BESIDE_EDGE)
     places = np.flatnonzero(edge)
     bare = (lit * np.exp(shade)[..., None]).reshape(-1, 3)[places]
     out = np.zeros(edge.shape, dtype=bool)
@@ -841,6 +842,16 @@ def _in_either_light(
     return out
 
 
+def _at_edge(shade: NDArray[np.float32], reach: int) -> NDArray[np.bool_]:
+    """Return which squares lie so near a shadow's edge, in one row."""
+    rows, knots = shade.shape
+    padded = np.pad(shade, reach, mode="edge")
+    around = [padded[y : y + rows, x : x + knots] for y, x in product((0, reach, 2 * reach), repeat=2)]
+    return np.asarray((np.max(around, axis=0) - np.min(around, axis=0)).ravel() > -float(shade.min()) / 2)
+
+
+_ALL_AT_EDGE = 0.7
+"""Share of a yarn's squares at a shadow's edge from which on they may be others' in the wrong light."""
 _BESIDE_EDGE, _FITTING, _EITHER = 2, 3.0, 0.8
 """Squares beside the edge of a shadow that may lie in either light, standard deviations up to which a colour is a yarn's, and the chance said then."""
 

@@ -31,6 +31,8 @@ _LEAST_AGREEING = 0.95
 """Share of these that must lie on their side of the shadow's edge."""
 _LEAST_SIDE = 0.04
 """Share of these on the smaller side."""
+_SIDE_BY_SIDE, _LEAST_BESIDE = 0.85, 50
+"""Share of the neighbours of different yarns, and their number, that are both lit or both shaded where a shadow's edge was not found."""
 _TILE = 4
 """Squares along the side of a tile whose votes are counted together."""
 _TURNS = 48
@@ -51,22 +53,69 @@ def hard_shadow(lit: NDArray[np.float32], labels: NDArray[np.intp]) -> NDArray[n
     labels
         (rows, knots) clusters, each yarn's lit and shaded squares apart.
     """
-    counts = np.bincount(labels.ravel())
-    telling = np.flatnonzero(counts >= max(_LEAST_SQUARES, 0.002 * labels.size))
+    telling, colours, counts = _telling(lit, labels)
     if len(telling) < 2:
         return None
-    colours = np.array([np.median(lit[labels == index], axis=0) for index in telling])
-    step = np.log(colours[:, None] + 1.0) - np.log(colours[None] + 1.0)
-    # The brighter a channel the surer its step.
-    weight = np.minimum(colours[:, None], colours[None]) + 1.0
-    steps = (step * weight).sum(axis=2) / weight.sum(axis=2)
     best: tuple[float, NDArray[np.float32]] | None = None
-    for tried in _likely_steps(colours, steps, counts[telling]):
+    for tried in _likely_steps(colours, _steps(colours), counts):
         pairs = _pairs(colours, tried)
         field = _side(labels, telling, pairs, tried, lit)
         if field is not None and (best is None or field[0] > best[0]):
             best = field
     return best[1] if best is not None else None
+
+
+def may_be_shaded(lit: NDArray[np.float32], labels: NDArray[np.intp]) -> bool:
+    """Return whether half of the yarns may be others in a shadow whose edge was not found: bent, or of more than one shadow.
+
+    Unlike the light and the dark tones of a design, the lit ones then lie beside each other, and so do the shaded ones.
+
+    Parameters
+    ----------
+    lit
+        As `hard_shadow` takes it, any shadow that was found taken off.
+    labels
+        (rows, knots) yarns.
+    """
+    telling, colours, counts = _telling(lit, labels)
+    if len(telling) < 2 * _LEAST_PAIRS:
+        return False
+    for tried in _likely_steps(colours, _steps(colours), counts):
+        pairs = _pairs(colours, tried)
+        both = {p[0] for p in pairs} & {p[1] for p in pairs}
+        pairs = [p for p in pairs if not both & set(p)]
+        votes_of, pair_of = np.zeros(int(labels.max()) + 1, np.int8), np.full(int(labels.max()) + 1, -1)
+        for place, (first, second) in enumerate(pairs):
+            votes_of[telling[first]], votes_of[telling[second]] = 1, -1
+            pair_of[telling[[first, second]]] = place
+        votes, pair = votes_of[labels], pair_of[labels]
+        if len(pairs) < _LEAST_PAIRS or np.abs(votes).mean() < _LEAST_PAIRED:
+            continue
+        alike = different = 0
+        for one, two in ((np.s_[1:], np.s_[:-1]), (np.s_[:, 1:], np.s_[:, :-1])):
+            told = (votes[one] != 0) & (votes[two] != 0) & (pair[one] != pair[two])
+            alike += int((told & (votes[one] == votes[two])).sum())
+            different += int((told & (votes[one] != votes[two])).sum())
+        if alike >= _LEAST_BESIDE and alike >= _SIDE_BY_SIDE * (alike + different):
+            return True
+    return False
+
+
+def _telling(
+    lit: NDArray[np.float32], labels: NDArray[np.intp]
+) -> tuple[NDArray[np.intp], FloatArray, NDArray[np.intp]]:
+    """Return the clusters that tell of a shadow, their colours and their numbers of squares."""
+    counts = np.bincount(labels.ravel())
+    telling = np.flatnonzero(counts >= max(_LEAST_SQUARES, 0.002 * labels.size))
+    colours = [np.median(lit[labels == index], axis=0) for index in telling]
+    return telling, np.array(colours, dtype=np.float64).reshape(-1, 3), counts[telling]
+
+
+def _steps(colours: FloatArray) -> FloatArray:
+    """Return by how much each colour is brighter than each other one: the brighter a channel the surer its step."""
+    step = np.log(colours[:, None] + 1.0) - np.log(colours[None] + 1.0)
+    weight = np.minimum(colours[:, None], colours[None]) + 1.0
+    return np.asarray((step * weight).sum(axis=2) / weight.sum(axis=2))
 
 
 def _darkened(colours: FloatArray, step: float) -> FloatArray:
