@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Callable, Collection, Iterable, Sequence
 from functools import cache
+from itertools import groupby
+from operator import itemgetter
 from typing import Any
 
 from sqlalchemy import Boolean, Connection, func, literal_column, or_, select
@@ -31,8 +33,8 @@ from storage.versions import (
     versions,
 )
 from storage.writers import writers_of
-from tracker.domain.act import CORRECTIONS
-from tracker.domain.history import COUNTED, Change, Entry, Since, Writer
+from tracker.domain.act import BRINGING_BACK
+from tracker.domain.history import COUNTED, Change, Entry, Since, Writer, telling
 
 
 def _fold(text: str) -> str:
@@ -148,7 +150,7 @@ def entries(
     folded
         Without what is deleted: the act that deleted it tells of it; and without undoing: the act that was undone says so.
     mended_in_place
-        Without corrections of an entry whose own act is among those told: that one tells of it, as it stands.
+        Without what was put right of an entry whose own act is among those told: that one tells of it, as it stands.
     """
     query = _ACTS.order_by(Act.clock.desc(), Act.device_id.desc(), Act.act_id.desc())
     with book.reading() as connection:
@@ -205,30 +207,44 @@ _NO_UNDOING = literal_column(
 """The condition that an act undoes none that the book has: that one says that it was undone."""
 
 
-_MENDINGS = """
-    SELECT mended.act_id FROM {table} mended
-    JOIN act mending ON mending.act_id = mended.act_id AND mending.versions = 1 AND mending.kind IN ({corrections})
-    WHERE NOT EXISTS (SELECT 1 FROM act undo WHERE undo.undoes_id = mending.act_id) AND EXISTS (
-        SELECT 1 FROM {table} first JOIN act entered ON entered.act_id = first.act_id
-        WHERE first.record_id = mended.record_id AND NOT first.withdrawn AND entered.kind NOT IN ({corrections})
-            AND entered.rug_id IS mending.rug_id AND {passes}
-    )
+_SEVERAL_VERSIONS = """
+    SELECT v.record_id, v.withdrawn, a.act_id, a.kind, a.undoes_id, a.rug_id, a.versions
+    FROM {table} v JOIN act a ON a.act_id = v.act_id
+    WHERE v.record_id IN (SELECT record_id FROM {table} GROUP BY record_id HAVING count(*) > 1)
+    ORDER BY v.record_id, v.clock, v.device_id, v.act_id
 """
-"""Acts that put one entry right and do nothing else, whose own act is told."""
+"""The versions of the records of one kind that have more than one, with their acts."""
 
 
-def _no_mending_of_what_is_told(kinds: Collection[str] | None) -> Any:
-    """Return the condition that an act is no correction of an entry which another act among those of `kinds` tells."""
+def _told_by_others(connection: Connection, rug_id: str | None, kinds: Collection[str] | None) -> set[str]:
+    """Return the acts that stand and only say what other acts, among those of a rug and of some kinds, tell as it stands."""
+    retold: dict[str, list[Any]] = {}
+    for name in COUNTED:
+        rows = connection.exec_driver_sql(_SEVERAL_VERSIONS.format(table=kind_named(name).table.name)).all()
+        for _record, chain in groupby(rows, key=itemgetter(0)):
+            acts = list(chain)
+            own = acts[telling((act.kind, act.undoes_id is not None, bool(act.withdrawn)) for act in acts)]
+            if (rug_id is not None and own.rug_id != rug_id) or (kinds is not None and own.kind not in kinds):
+                continue
+            for act in acts:
+                # What takes out and what brings back is a deed of its own.
+                if act is not own and not (act.withdrawn or act.undoes_id or act.kind in BRINGING_BACK):
+                    retold.setdefault(act.act_id, []).append(act)
+    alone = {act_id for act_id, acts in retold.items() if len(acts) == acts[0].versions}
+    if not alone:
+        return alone
+    ever_undone = select(Act.undoes_id).where(Act.undoes_id.is_not(None))
+    doubtful = [retold[act_id][0] for act_id in alone.intersection(connection.execute(ever_undone).scalars())]
+    return alone.difference(_undone(connection, doubtful))
 
-    def listed(words: Iterable[str]) -> str:
-        return ", ".join("'" + word.replace("'", "''") + "'" for word in words)
 
-    passes = "1" if kinds is None else f"entered.kind IN ({listed(kinds)})"
-    mendings = " UNION ALL ".join(
-        _MENDINGS.format(table=kind_named(name).table.name, corrections=listed(CORRECTIONS), passes=passes)
-        for name in COUNTED
-    )
-    return literal_column(f"(act.act_id NOT IN ({mendings}))", Boolean)
+def _acts_of(connection: Connection, act_ids: Collection[str]) -> dict[str, Any]:
+    query = select(Act.act_id, Act.kind, Act.undoes_id)
+    return {
+        act.act_id: act
+        for part in chunks(list(act_ids))
+        for act in connection.execute(query.where(Act.act_id.in_(part)))
+    }
 
 
 def _narrowed(
@@ -243,20 +259,25 @@ def _narrowed(
     """Return a query over acts with the diary's conditions."""
     if folded:
         query = query.where(_not_deleted()).where(_NO_UNDOING)
-    if mended_in_place:
-        query = query.where(_no_mending_of_what_is_told(kinds))
+    if mended_in_place and (told := _told_by_others(connection, rug_id, kinds)):
+        _add_function(connection, "loomside_told", lambda act_id: act_id in told)
+        query = query.where(~func.loomside_told(Act.act_id, type_=Boolean))
     if rug_id is not None:
         query = query.where(Act.rug_id == rug_id)
     if kinds is not None:
         query = query.where(Act.kind.in_(list(kinds)))
     wanted = text.strip().casefold()
     if wanted:
-        raw = connection.connection.dbapi_connection
-        raw.create_function("loomside_fold", 1, _fold_stored, deterministic=True)  # type: ignore[union-attr]
+        _add_function(connection, "loomside_fold", _fold_stored)
         query = query.where(
             or_(*(Act.act_id.in_(part) for part in _acts_with_words(connection, wanted, rug_id)))
         )
     return query
+
+
+def _add_function(connection: Connection, name: str, function: Callable[[Any], Any]) -> None:
+    raw = connection.connection.dbapi_connection
+    raw.create_function(name, 1, function, deterministic=True)  # type: ignore[union-attr]
 
 
 def _fold_stored(stored: object) -> str:
@@ -317,8 +338,13 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
                 for some in chunks(touched.all())
                 for row in connection.execute(versions(name).where(table.c.record_id.in_(some)))
             ]
-            for chain in chains(kind, rows):
+            found = chains(kind, rows)
+            counted = name in COUNTED
+            several = {row[ACT] for chain in found if len(chain) > 1 for row in chain}
+            kinds = _acts_of(connection, several) if counted and several else {}
+            for chain in found:
                 born = chain[0][CLOCK]
+                own = telling(_of_telling(kinds, row) for row in chain) if counted else None
                 for position, row in enumerate(chain):
                     if row[ACT] not in changes:
                         continue
@@ -332,6 +358,7 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
                         current=last,
                         since=(since := _since(row, chain[-1])),
                         now=row_value(kind, chain[-1], born) if since is Since.CHANGED else None,
+                        told_elsewhere=own not in (None, position),
                     )
                     changes[row[ACT]].append((place, row[VERSION], change))
                     newest[row[ACT]].add(chain[-1][ACT])
@@ -353,6 +380,16 @@ def _told(connection: Connection, here: str, acts: Sequence[Any]) -> Iterable[En
             changes=tuple(done),
             undone_by=min(undone.get(act.act_id, set()) & newest[act.act_id], default=""),
         )
+
+
+def _of_telling(acts: dict[str, Any], row: Sequence[Any]) -> tuple[str, bool, bool]:
+    """Return what `telling` asks of a version; of an act that a damaged book lost, nothing is known."""
+    act = acts.get(row[ACT])
+    return (
+        (act.kind, act.undoes_id is not None, bool(row[WITHDRAWN]))
+        if act
+        else ("", False, bool(row[WITHDRAWN]))
+    )
 
 
 def _since(row: Sequence[Any], latest: Sequence[Any]) -> Since:

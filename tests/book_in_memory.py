@@ -12,10 +12,10 @@ from types import TracebackType
 from typing import Any, Self
 
 from tracker.domain import rules
-from tracker.domain.act import CORRECTIONS, ActKind
+from tracker.domain.act import BRINGING_BACK, ActKind
 from tracker.domain.errors import BadEntry, BookTrouble
 from tracker.domain.hand_out import HandOut
-from tracker.domain.history import COUNTED, Change, Entry, PastVersion, Since, Undone, Writer
+from tracker.domain.history import COUNTED, Change, Entry, PastVersion, Since, Undone, Writer, telling
 from tracker.domain.loom import Loom, WarpPart
 from tracker.domain.lot_change import LotChange
 from tracker.domain.lot_moves import LotMove, lots_of_rug
@@ -316,7 +316,7 @@ class BookInMemory:
             for act in reversed(self._acts)
             if (rug_id is None or act.rug_id == rug_id) and (kinds is None or act.kind in kinds)
             if not folded or not (self._is_deleted(act) or act.undoes_id)
-            if not mended_in_place or not self._is_mending(act, rug_id, kinds)
+            if not mended_in_place or not self._is_told_by_others(act, rug_id, kinds)
         ]
         wanted = text.strip().casefold()
         told = [entry for entry in told if wanted in _words(entry)]
@@ -330,23 +330,25 @@ class BookInMemory:
         deletion = next(one for one in self._acts if one.act_id == newest.act_id)
         return newest.withdrawn and deletion is not act and deletion.undoes_id is None
 
-    def _is_mending(self, act: Act, rug_id: str | None, kinds: Collection[str] | None) -> bool:
-        """Whether an act puts one entry that counts right, and the act that entered it is told."""
-        if act.kind not in CORRECTIONS or len(act.records) != 1:
+    def _is_told_by_others(self, act: Act, rug_id: str | None, kinds: Collection[str] | None) -> bool:
+        """Whether an act stands and only says what another act, among those told, tells as it stands."""
+        if act.undoes_id or act.kind in BRINGING_BACK or self._is_undone(act.act_id):
             return False
-        chain = self._chains[act.records[0]]
+        for record_id in act.records:
+            chain = self._chains[record_id]
+            own = self._act_told_by(chain)
+            told = (rug_id is None or own.rug_id == rug_id) and (kinds is None or own.kind in kinds)
+            gone = next(version.withdrawn for version in chain if version.act_id == act.act_id)
+            if own is act or gone or not told or KINDS[type(chain[-1].value)] not in COUNTED:
+                return False
+        return True
+
+    def _act_told_by(self, chain: list[Version]) -> Act:
         acts = {one.act_id: one for one in self._acts}
-        told = [acts[version.act_id] for version in chain if not version.withdrawn]
-        return (
-            KINDS[type(chain[-1].value)] in COUNTED
-            and not any(one.undoes_id == act.act_id for one in self._acts)
-            and any(
-                one.kind not in CORRECTIONS
-                and one.rug_id == act.rug_id
-                and (kinds is None or one.kind in kinds)
-                for one in told
-            )
+        own = telling(
+            (acts[one.act_id].kind, acts[one.act_id].undoes_id is not None, one.withdrawn) for one in chain
         )
+        return acts[chain[own].act_id]
 
     def entry(self, act_id: str) -> Entry | None:
         """Return one act."""
@@ -393,6 +395,8 @@ class BookInMemory:
                     current=newest,
                     since=(since := _since(chain[place], chain[-1])),
                     now=chain[-1].value if since is Since.CHANGED else None,
+                    told_elsewhere=KINDS[type(chain[place].value)] in COUNTED
+                    and self._act_told_by(chain) is not act,
                 )
             )
         return Entry(

@@ -64,7 +64,7 @@ class BookFile(Book):
     ) -> tuple[Entry, ...]:
         """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted.
 
-        `mended_in_place`: without corrections of an entry whose own act is among them.
+        `mended_in_place`: without what was put right of an entry whose own act is among them.
         """
         return diary.entries(self, rug_id, text, kinds, limit, offset, folded, mended_in_place)
 

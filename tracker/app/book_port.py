@@ -87,7 +87,7 @@ class BookPort(Protocol):
     ) -> tuple[Entry, ...]:
         """Return acts, the newest first, each with what it changed; `folded` without what another act among them deleted.
 
-        `mended_in_place`: without corrections of an entry whose own act is among them.
+        `mended_in_place`: without what was put right of an entry whose own act is among them.
         """
 
     def entry(self, act_id: str) -> Entry | None:

@@ -72,3 +72,12 @@ class ActKind(StrEnum):
 
 CORRECTIONS = (ActKind.SESSION_CORRECTED, ActKind.ENTRY_CORRECTED, ActKind.LOT_AS_WEIGHED)
 """Kinds of act that put an entry right."""
+
+BRINGING_BACK = (
+    ActKind.UNDONE,
+    ActKind.JOIN_UNDONE,
+    ActKind.WENT_BACK_TO_COPY,
+    ActKind.RESCUED,
+    ActKind.ENTRY_RESTORED,
+)
+"""Kinds of act that bring back what the book said before."""

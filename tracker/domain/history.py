@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
+
+from tracker.domain.act import BRINGING_BACK, CORRECTIONS
 
 
 def local_time(instant: datetime) -> datetime:
@@ -38,7 +41,27 @@ class Since(StrEnum):
 
 
 COUNTED = ("session", "lot", "weighing", "spoilt", "measurement")
-"""Kinds of record that add up: read down the diary, one that was put right would count twice."""
+"""Kinds of record that add up: read down the diary, each that stands is told by one act, as it stands."""
+
+
+def telling(versions: Iterable[tuple[str, bool, bool]]) -> int:
+    """Return the place of the version whose act tells of a record: the last that entered it where it was not.
+
+    Parameters
+    ----------
+    versions
+        Of one record, oldest first: the kind of the act, whether that is an undo, whether it took the record out.
+    """
+    first = entered = None
+    there = False
+    for place, (kind, undoes, gone) in enumerate(versions):
+        if not gone:
+            first = place if first is None else first
+            if not there and not undoes and kind not in CORRECTIONS and kind not in BRINGING_BACK:
+                entered = place
+        there = not gone
+    # What a correction entered beside what it put right has no other act.
+    return (first or 0) if entered is None else entered
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +79,8 @@ class Change:
     since: Since = Since.STANDS
     now: Any | None = None
     """The value that stands now, where it is another one since; None elsewhere."""
+    told_elsewhere: bool = False
+    """Whether the record adds up and another act tells of it, as it stands."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
-from tracker.domain.act import CORRECTIONS, ActKind
+from tracker.domain.act import BRINGING_BACK, CORRECTIONS, ActKind
 from tracker.domain.history import Since, local_time
 from tracker.domain.order import Order, Payment
 from tracker.domain.rug import AfterStep, Cartoon, Lot, Measurement, Photo, RugPlan, Session, Spoilt, Weighing
@@ -24,7 +24,7 @@ from tracker.presenters.entry_versions import (
 from tracker.words import _, clock, day_short, month_short, n_, number
 
 TOLD_SINCE = (Session, Lot, Weighing, Spoilt, Measurement)
-"""Entries that add up: a line that was put right since says so, or read down the diary they would count twice."""
+"""Entries that add up: read down the diary each that stands is told once, as it stands, with a word if it was put right."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,27 +150,88 @@ def _changed_words(entry: Any, names: Names) -> str:
     return "; ".join(one.newest_first for one in changed[:2])
 
 
-def _as_it_stands(entry: Any) -> tuple[Any, ...]:
-    """Return what an act entered as it counts now: a line that was put right since is told by that, and says that it was."""
+@dataclass(frozen=True, slots=True)
+class _Telling:
+    """What a line tells of an act."""
+
+    changes: tuple[Any, ...]
+    struck: bool
+    deed: bool
+    """Whether the line says what was done, and only then to what: another line tells of that as it stands."""
+    since: str = ""
+    """What became of it, in words; "" where it stands."""
+    mended: bool = False
+
+
+def _counts(change: Any) -> bool:
+    return isinstance(_told(change), TOLD_SINCE)
+
+
+def _as_it_stands(changes: Iterable[Any]) -> tuple[Any, ...]:
+    """Return what an act said as it counts now."""
     return tuple(
         replace(change, after=change.now)
-        if change.before is None and isinstance(change.after, TOLD_SINCE) and change.now is not None
+        if _counts(change) and change.after is not None and change.now is not None
         else change
-        for change in entry.changes
+        for change in changes
     )
 
 
-def _since(entry: Any) -> Since:
-    """Return what became of what an act entered."""
-    if entry.undone or entry.undoes_id:
-        return Since.STANDS
-    change = next((one for one in entry.changes if isinstance(one.after, TOLD_SINCE)), None)
-    return Since.STANDS if change is None else Since(change.since)
+def _telling(entry: Any) -> _Telling:
+    """Tell what of an act stands: of what adds up each is told unstruck by one act, and nothing that does not stand."""
+    changes = tuple(entry.changes)
+    own = tuple(change for change in changes if not change.told_elsewhere)
+    brings_back = entry.undoes_id or entry.kind in BRINGING_BACK
+    takes_out = bool(changes) and all(change.after is None for change in changes)
+    if takes_out or (brings_back and not any(_counts(change) for change in own if change.after is not None)):
+        return _deed_told(entry, bool(entry.undoes_id) or takes_out or not own)
+    if not own:
+        first = next((one for one in changes if _counts(one) and one.after is not None), None)
+        since = Since.STANDS if first is None or entry.undone else Since(first.since)
+        return _Telling(changes, entry.undone or since is Since.WITHDRAWN, False, _since_words(since))
+    left = tuple(change for change in own if not _counts(change) or change.since is not Since.WITHDRAWN)
+    if entry.undone:
+        struck = not any(_counts(change) for change in left)
+    else:
+        # A rug that was put on the loom with it is no reason to tell of a session that was deleted since.
+        beside = [change for change in left if not isinstance(_told(change), RugPlan)]
+        struck = len(left) < len(own) and not beside and _counts(_in_order(own)[0])
+    if struck:
+        return _Telling(own, True, False, "" if entry.undone else _since_words(Since.WITHDRAWN))
+    stands = _as_it_stands(left)
+    return _Telling(
+        stands, False, False, mended=any(one is not was for one, was in zip(stands, left, strict=True))
+    )
+
+
+def _deed_told(entry: Any, deed: bool) -> _Telling:
+    """Tell of what was taken out or brought back; struck where that does not stand."""
+    fates = [_fate(change) for change in entry.changes]
+    left = tuple(change for change, fate in zip(entry.changes, fates, strict=True) if not fate)
+    if entry.undone or not left:
+        return _Telling(entry.changes, True, deed, "" if entry.undone or not fates else fates[0])
+    return _Telling(_as_it_stands(left), False, deed)
+
+
+def _fate(change: Any) -> str:
+    """Say why what an act took out or brought back does not stand; "" where it does."""
+    if change.after is None:
+        return _("restored since") if change.since is Since.CHANGED else ""
+    gone = change.since is Since.WITHDRAWN or (change.before is not None and change.since is Since.CHANGED)
+    return _since_words(change.since) if _counts(change) and gone else ""
 
 
 def _since_words(since: Since) -> str:
     """Say that something was put right or deleted since; "" where it stands."""
     return {Since.CHANGED: _("corrected since"), Since.WITHDRAWN: _("deleted since")}.get(since, "")
+
+
+def _deed(entry: Any, private: bool) -> str:
+    """Say what somebody did; an undo that brings something back is no word of what is gone."""
+    if private:
+        return deed_words(entry.kind if entry.undoes_id else ActKind.ORDER_CHANGED)
+    back = entry.undoes_id and any(one.before is None and one.after is not None for one in entry.changes)
+    return _("Restored") if back else deed_words(entry.kind)
 
 
 def diary_line(entry: Any, names: Names, today: date, above: date | None, several_rugs: bool) -> DiaryLine:
@@ -186,7 +247,7 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
     local = local_time(entry.made_at)
     entered = local.date()
     private = _is_of_order(entry)
-    deed = deed_words(ActKind.ORDER_CHANGED if private and not entry.undoes_id else entry.kind)
+    deed = _deed(entry, private)
     parts = [deed]
     if len(entry.changes) == 1 and not entry.undoes_id and not private:
         changed = _changed_words(entry, names)
@@ -198,29 +259,27 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
             parts = [changed, deed]
     elif len(entry.changes) > 1 and not entry.undoes_id and not private:
         parts = [part for part in (_changed_alike(entry, names), deed) if part]
-    stands = entry.changes if entry.undone or entry.undoes_id else _as_it_stands(entry)
-    mended = any(one is not was for one, was in zip(stands, entry.changes, strict=True))
-    told = _in_order(stands)
+    telling = _telling(entry)
+    told = _in_order(telling.changes)
     own_day = getattr(_told(told[0]), "day", None) if told and not private else None
-    since = _since(entry)
-    if not mended and (said := _since_words(since)):
-        parts.insert(0, said)
+    if telling.since:
+        parts.insert(0, telling.since)
     if own_day is not None and own_day != entered:
         # First, so that it is never cut where the line is too long.
         parts.insert(0, _("for {day}").format(day=day_short(own_day, today)))
-    head = _head(entry, stands, names)
+    head = _head(entry, telling.changes, names)
     rug_named = names.rugs.get(entry.rug_id or "", "")
     if several_rugs and rug_named not in ("", head) and _is_of_a_rug(entry):
         parts.append(rug_named)
     if not entry.device.here and entry.device.name:
         parts.append(other_phone(entry.device.name))
     parts.append(clock(local))
-    gone = (
-        bool(entry.changes) and all(change.after is None for change in entry.changes) and not entry.undoes_id
-    )
-    if (gone or entry.undoes_id) and not private and head != deed and deed in parts:
-        # What was deleted or undone is struck where it was entered: here it is told that it was.
-        head, parts[parts.index(deed)] = deed, head
+    if telling.deed and not private and deed in parts:
+        # What was deleted or brought back is told where it was entered: here it is told that it was.
+        only = telling.changes[0] if len(telling.changes) == 1 else None
+        changed = _changed_words(entry, names) if only is not None and _counts(only) else ""
+        parts[parts.index(deed)], head = changed or head, deed
+        parts = [part for part in parts if part != deed]
     photo = next((c.after.file_name for c in entry.changes if isinstance(c.after, Photo)), "")
     day_of_month, month = "", ""
     if entered != above:
@@ -234,8 +293,8 @@ def diary_line(entry: Any, names: Names, today: date, above: date | None, severa
         icon=_icon(entry),
         head=head,
         more=" · ".join(parts),
-        struck=entry.undone or since is Since.WITHDRAWN,
-        tag=_("undone") if entry.undone else _("corrected") if mended else "",
+        struck=telling.struck,
+        tag=_("undone") if entry.undone and telling.struck else _("corrected") if telling.mended else "",
         photo="" if entry.undone else photo,
     )
 
