@@ -189,7 +189,9 @@ DAMP_SD = 0.02
 SCALE_SD_G = 1.0
 BALL_SD = 0.06
 BALL_COMMON_SD = 0.035
-"""Spread of a wound ball or shuttle about its nominal mass: each, and all of a yarn together."""
+PART_BALL_SD = 0.5
+"""Spread of a wound ball or shuttle about its nominal mass: each, all of a yarn together, and of one that was less than a full one,
+of which nobody said how much was on it."""
 FIRST_BALL = 0.95
 FIRST_BALL_SD = 0.03
 """Share of a whole one that the first ball or shuttle of each hand is when the rug begins, and its spread: trial knots and the

@@ -174,9 +174,11 @@ def _ended(ledger: Ledger, beliefs: _Beliefs, place: int, ratio: float, ratio_va
     grams = unit * (mass_of_balls(count + np.cumsum(missed), hands) + others)
     off = np.cumsum(unsure)
     fewer = np.minimum.outer(count, count)
+    # Of less than a full ball nobody said what was on it: the list's part of it is taken.
+    common_sd = priors.BALL_COMMON_SD if unit >= ledger.yarn.unit_mass_g else priors.PART_BALL_SD
     noise = (
         priors.BALL_SD**2 * fewer
-        + priors.BALL_COMMON_SD**2 * np.outer(count, count)
+        + common_sd**2 * np.outer(count, count)
         + priors.FIRST_BALL_SD**2 * np.minimum(fewer, hands)
         + np.minimum.outer(off, off)
         + np.diag(within**2 / 12.0 + others**2 / 3.0)

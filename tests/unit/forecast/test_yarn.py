@@ -104,6 +104,17 @@ def test_the_first_ball_is_hardly_a_whole_one():
     )
 
 
+def test_a_ball_of_which_nobody_said_what_was_on_it_hardly_moves_the_other_colours():
+    """30 g of blue were bought and wound as less than a full ball; its end doubled what was still to buy of every colour."""
+    book = replace(woven(DRAWN, [5] * 2), lots=(lot("red", 4000.0), lot("blue", 30.0)))
+    ended = (*book.sessions[:-1], replace(book.sessions[-1], used=(("blue", 1.0),)))
+    # 600 blue knots take 12 g by the plan: a full ball of 30 g would make every knot two and a half times as heavy.
+    before, after = answer(book, "red"), answer(replace(book, sessions=ended), "red")
+    assert before.needed_g < after.needed_g < 1.12 * before.needed_g
+    said = replace(book, yarns=(RED, replace(BLUE, unit_mass_g=30.0), WEFT), sessions=ended)
+    assert answer(said, "red").needed_g > 1.2 * before.needed_g, "somebody said what was on it"
+
+
 def test_a_ball_that_has_not_ended_says_that_not_more_was_used():
     # 30 rows, 5,400 red knots: the plan says 108 g. The weaver notes balls (a blue one of 36 g just ended, as
     # planned for 1,800 knots), and the first red one of 100 g has not ended.
