@@ -335,6 +335,19 @@ def test_the_first_evening_starts_with_all_who_are_named_for_it() -> None:
     assert session_page.blank_form(alone, TODAY).weavers == (rug.weavers[0].id,)
 
 
+def test_one_evening_alone_does_not_leave_the_other_out_of_the_next() -> None:
+    """After seven evenings of both and one of one alone the next form left the other out, and with her her wages."""
+    both, one = ("ann", "bo"), ("bo",)
+
+    def starts_with(*sat: tuple[str, ...]) -> set[str]:
+        rug = book(*(session(number, 1, weavers=who) for number, who in enumerate(sat, 1)))
+        return set(session_page.blank_form(rug, TODAY).weavers)
+
+    assert starts_with(both, both, one) == set(both)
+    assert starts_with(both, both, one, one) == set(one)
+    assert starts_with(both, one) == set(one)
+
+
 def test_an_evening_starts_with_the_weavers_of_last_time() -> None:
     form = session_page.blank_form(book(session(1, 4, weavers=("bo",))), TODAY)
     assert form.weavers == ("bo",)

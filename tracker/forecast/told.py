@@ -14,7 +14,7 @@ from tracker.forecast.sessions import SessionArrays
 
 HABIT_FROM = 2
 """Days on which somebody wove on a day of the week that the plan does not name, from which on it is one of her days: once may be
-an exception, to which a told day may fall and a calendar's shade not reach."""
+an exception."""
 REACH_DAYS = 92
 """Days beyond the last future among which a day is looked for: longer than a summer off."""
 
@@ -66,11 +66,11 @@ def days_to_tell(
     """
     single = sessions.first_day == sessions.day
     woven = np.bincount((np.unique(sessions.day[single]) - 1) % 7, minlength=7)
-    weekdays = planned | (woven > 0)
+    weekdays = planned | (woven >= HABIT_FROM)
     start = first.toordinal()
     end = min(max(round(last), start) + REACH_DAYS, date.max.toordinal() - 1)
     days = np.arange(start, end + 1)
     return DaysToTell(
         days[weekdays[(days - 1) % 7] & ~off_ordinals(days_off, start, end)],
-        tuple(np.flatnonzero(planned | (woven >= HABIT_FROM)).tolist()),
+        tuple(np.flatnonzero(weekdays).tolist()),
     )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass, field, replace
 from datetime import date, datetime, timedelta
 from itertools import takewhile
@@ -378,7 +378,7 @@ def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> 
     woven = book.woven_sessions
     named = tuple(weaver.id for weaver in book.weavers)
     first = named if len(named) <= book.plan.weavers_planned else named[:1]
-    last = woven[-1].weavers if woven else book.sat_before or first
+    last = _sits_as_a_rule([session.weavers for session in woven]) if woven else book.sat_before or first
     known = {weaver.id for weaver in book.weavers}
     weavers = tuple(weaver for weaver in last if weaver in known)
     places, ahead = remembered(book, weavers)
@@ -393,6 +393,13 @@ def blank_form(book: RugBook, today: date, timer_hours: float | None = None) -> 
         places=places,
         ahead=ahead,
     )
+
+
+def _sits_as_a_rule(sat: Sequence[tuple[str, ...]]) -> tuple[str, ...]:
+    """Return who sits at the loom as a rule by who sat there, oldest first: who was missing once is not left out of the next evening."""
+    if len(sat) >= 3 and sat[-1] and set(sat[-1]) < set(sat[-2]) == set(sat[-3]):
+        return sat[-2]
+    return sat[-1]
 
 
 def with_seats(form: SessionForm, book: RugBook, seats: team.Places) -> SessionForm:
