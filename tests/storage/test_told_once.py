@@ -26,7 +26,7 @@ from tracker.presenters.entry_text import names_of
 
 NAMES = names_of((rugs.book(),))
 DEEDS = (
-    "log", "log with a loss", "correct", "correct and add a loss", "correct a loss", "delete", "delete a loss",
+    "log", "log with a loss", "correct", "correct and add a loss", "correct with a loss", "correct a loss", "delete", "delete a loss",
     "restore", "undo", "undo", "undo the newest", "undo the newest", "join",
 )  # fmt: skip
 deeds = st.tuples(st.sampled_from(DEEDS), st.sampled_from((0, 1)), st.integers(0, 5))
@@ -100,6 +100,8 @@ class Phones:
             kind, writes = ActKind.SESSION_CORRECTED, [replace(session, rows=self.figure(session.id))]
             if deed == "correct and add a loss":
                 writes.append(self.loss(new_id(), session.id))
+            elif deed == "correct with a loss" and loss:
+                writes.append(replace(loss, mass_g=float(self.figure(loss.id))))
         if kind:
             with book.act(kind, "rug") as act:
                 for value in writes:
@@ -147,6 +149,7 @@ def check(phones: Phones) -> None:
 @example(deeds=[LOG, ("correct", 0, 0), UNDO, UNDO])
 @example(deeds=[LOG, ("correct and add a loss", 0, 0), ("correct a loss", 0, 0)])
 @example(deeds=[LOG, UNDO, UNDO])
+@example(deeds=[("log with a loss", 0, 0), ("correct with a loss", 0, 0)])
 @example(deeds=[LOG, JOIN, ("delete", 0, 0), FIX, FIX])
 @example(
     deeds=[("log with a loss", 0, 0), ("delete", 0, 0), UNDO, ("delete a loss", 0, 0), ("restore", 0, 0)]
