@@ -472,6 +472,15 @@ def test_a_row_at_its_half_is_not_saved_as_half_once_more() -> None:
     assert (next_row.half, next_row.can_save) == (50, True)
 
 
+def test_a_corrected_evening_is_told_by_its_own_rows() -> None:
+    """Of the first of eight evenings the form said "then row 35 of 70 done" and "Part of row 36"."""
+    rug = book(session(1, 7), session(2, 5))
+    state = session_page.build_session_state(
+        session_page.form_of(rug.sessions[0], rug), rug, TODAY, correcting=True
+    )
+    assert (state.rows_after, state.begun_label) == ("then row 7 of 200 done", "Part of row 8")
+
+
 def test_fewer_knots_than_are_tied_are_not_taken_for_the_whole_row() -> None:
     """60 knots typed at a row of 120 put it back to 60: sixty tied knots were gone without a question."""
     rug = book(session(1, 40, begun_knots=30))

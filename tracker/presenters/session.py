@@ -902,10 +902,13 @@ def hours_hint(form: SessionForm) -> str:
     return _("usual: {amount}").format(amount=hours(form.hours))
 
 
-def _begun_label(form: SessionForm, book: RugBook, after: int) -> str:
-    """Name the row of which a part can be tied; after the last row none can, and what was said of one is to be taken out."""
+def _begun_label(form: SessionForm, book: RugBook, after: int, ended: int) -> str:
+    """Name the row of which a part can be tied; after the last row none can, and what was said of one is to be taken out.
+
+    The evening `ended` with so many rows, and there are `after` now.
+    """
     if after < rows_wanted(book) or (form.begun_knots is not None and after < most_rows(book)):
-        return _("Part of row {row}").format(row=number(after + 1))
+        return _("Part of row {row}").format(row=number(ended + 1))
     return "" if form.begun_knots is None else _("No row is left to begin")
 
 
@@ -931,6 +934,8 @@ def build_session_state(
     else:
         when = day_short(form.day, today)
     after = rows_elsewhere(form, book) + form.rows
+    # Of an evening that is corrected later ones are no part.
+    ended = _rows_before(form, book) + form.rows
     across = book.plan.knots_across
     before = _begun_before(form, book)
     # Of a row that stands at its half the next half is the whole row.
@@ -942,13 +947,13 @@ def build_session_state(
         stands = None
     # Before the first row there is no row to stand at.
     then = (
-        _("then row {row} of {rows} done").format(row=number(after), rows=number(rows_wanted(book)))
-        if after
+        _("then row {row} of {rows} done").format(row=number(ended), rows=number(rows_wanted(book)))
+        if ended
         else ""
     )
     if stands:
         then = n_("row {row} done and {knots} knot", "row {row} done and {knots} knots", stands).format(
-            row=number(after), knots=number(stands)
+            row=number(ended), knots=number(stands)
         )
     offered = offered_knots(form, book, place)
     of_rows, refused = rows_refused(form, book), _refused(form, book, today)
@@ -1011,7 +1016,7 @@ def build_session_state(
         places_words=places_line,
         begun=form.begun_knots,
         half=half,
-        begun_label=_begun_label(form, book, after),
+        begun_label=_begun_label(form, book, after, ended),
         begun_shown=_("Knots")
         if form.begun_knots in (None, half) and offered is None
         else n_("{count} knot", "{count} knots", offered or form.begun_knots or 0).format(
