@@ -334,7 +334,7 @@ def test_who_is_paid_by_the_day_leaves_nothing_to_share_out():
     assert set(earned(WageBasis.ROWS).values()) == {money(Decimal(25), "")}
     by_row = replace(book, wages=(Wage(id="w", rug_id="rug", basis=WageBasis.ROWS, amount=10.0),))
     answers = outlook(by_row, both.day)
-    shared = "On 1 evening nobody said who sat where: its rows are shared out evenly. Correct it to say it."
+    shared = "In 1 session nobody said who sat where: its rows are shared out evenly. Correct it to say it."
     assert build_costs_state(by_row, answers).shared == shared
     assert shared in costs_text(by_row, answers)
     seated = replace(session(2, 1, weavers=("l", "r")), places=(("l", 1, 60), ("r", 61, 100)))

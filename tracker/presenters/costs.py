@@ -293,8 +293,8 @@ def shared_words(book: RugBook) -> str:
     else:
         how = _("as the same weavers sat on other evenings")
     return n_(
-        "On {count} evening nobody said who sat where: its rows are shared out {how}. Correct it to say it.",
-        "On {count} evenings nobody said who sat where: their rows are shared out {how}. Correct them to say it.",
+        "In {count} session nobody said who sat where: its rows are shared out {how}. Correct it to say it.",
+        "In {count} sessions nobody said who sat where: their rows are shared out {how}. Correct them to say it.",
         evenings,
     ).format(count=number(evenings), how=how)
 
