@@ -180,6 +180,20 @@ def test_the_strip_goes_with_the_page_it_speaks_of(open_app, demo) -> None:
     assert not hand.sees("Undo")
 
 
+def test_a_strip_on_a_page_that_has_just_come_stands_over_its_title(open_app, demo) -> None:
+    """The order of another rug was opened: what said that this rug is shown now was a black speck at the foot of the window."""
+    hand = open_app(demo)
+    shell = hand.shell
+    shell.go("order")
+    shell.toast("Long winter is the rug shown now.")
+    # Before the next frame: what is placed wrong there is seen, and stays where nothing places it anew.
+    place = shell.ids.toast_place
+    left, top, _width = shell.page.strip_band()
+    assert place.width > 200
+    assert left <= place.x <= left + 20
+    assert top == hand.shell.height
+
+
 def test_the_strip_names_what_undo_undoes(open_app, demo) -> None:
     hand = open_app(demo)
     log(hand, 7)

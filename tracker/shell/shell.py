@@ -17,7 +17,7 @@ from tracker.shell.over_page import OverPage
 from tracker.shell.page import Page, there
 from tracker.shell.pages import PageInfo
 from tracker.widgets.basics import Key, load_kv
-from tracker.widgets.laid_out import FloatLayout
+from tracker.widgets.laid_out import FloatLayout, lay_out_now
 from tracker.widgets.look import look
 from tracker.widgets.motion import glide
 from tracker.widgets.plain_label import unshown
@@ -464,6 +464,8 @@ class Shell(FloatLayout):
         place.add_widget(strip)
         # A binding in kv would read the height once, before the sentence is laid out.
         strip.bind(height=self._place_strip)
+        # A page that has just come has no place for it before it is laid out.
+        lay_out_now()
         self._place_strip()
         self._ground_changed("strip")
         self._time_strip()
