@@ -17,7 +17,7 @@ from tracker.presenters import timer as timer_sums
 from tracker.presenters.session import form_kept
 from tracker.previews.draw import settle
 from tracker.screens.loom.loom import RunName, RunTile
-from tracker.widgets.basics import Key
+from tracker.widgets.basics import Key, Scroll, Text
 from tracker.widgets.plain_label import extent
 
 
@@ -368,3 +368,25 @@ def test_after_the_last_row_one_key_saves_the_session_and_none_stands_empty(open
     keys = [key for key in everything(hand.shell.page) if isinstance(key, Key) and shown(key)]
     assert [key.text for key in keys].count("Save the session") == 1
     assert all(key.text or (key.icon and not key.disabled) for key in keys), "a blot where no key is"
+
+
+def test_the_bar_beside_what_scrolls_lies_over_no_words_where_there_is_no_cartoon(open_app, demo) -> None:
+    """With a row counted the hint no longer fits, and its bar crossed the words and the key."""
+    hand = open_app(demo)
+    desk = hand.app.desk
+    desk.choose(next(plan.id for plan in desk.plans if plan.name == "Long winter"))
+    settle(3)
+    hand.shell.go("loom")
+    settle(3)
+    hand.shell.page.row_done()
+    settle(3)
+    (scroll,) = (
+        widget
+        for widget in everything(hand.shell.page)
+        if isinstance(widget, Scroll) and widget.height > 40 and widget.children[0].height > widget.height
+    )
+    bar = scroll.to_window(scroll.right, 0)[0] - scroll.bar_margin - scroll.bar_width
+    assert bar + scroll.bar_width <= hand.shell.width
+    for widget in everything(scroll):
+        if isinstance(widget, Key | Text) and widget.text:
+            assert widget.to_window(widget.right, 0)[0] <= bar, widget.text
