@@ -115,7 +115,7 @@ def rates_of(book: RugBook, answers: Answers) -> Rates:
         rows_left=max(rows_left, 0.0),
         hours_so_far=sum(session.hours or 0.0 for session in book.sessions),
         timed=len(days),
-        untimed=sum(session.hours is None for session in book.told_sessions),
+        untimed=book.sessions_without_hours,
         days_so_far=(max(days) - min(days)).days + 1 if days else 0,
         week_ahead_h=week_ahead,
     )
@@ -181,14 +181,19 @@ def hours_words(value: float) -> str:
     """Return hours at the loom as exactly as the sessions tell theirs, those below one in minutes: "20.25 h", "120.5 h", "5 min"."""
     if round(value * 60) < 60:
         return hours(value)
-    return _("{number} h").format(number=number(value, 2 if value < HOURS_WHOLE_FROM else 1))
+    return _("{number} h").format(number=number(value, _told_decimals(value)))
+
+
+def _told_decimals(value: float) -> int:
+    """Return the decimals of hours at the loom that the sessions tell."""
+    return 2 if value < HOURS_WHOLE_FROM else 1
 
 
 def shown_hours(value: float) -> float:
     """Return the hours that `hours_words` says."""
     if round(value * 60) < 60:
         return round(value * 60) / 60
-    return as_said(value, 2 if value < HOURS_WHOLE_FROM else 1)
+    return as_said(value, _told_decimals(value))
 
 
 @dataclass(frozen=True, slots=True)
