@@ -281,10 +281,10 @@ def _earnings(book: RugBook, cost: RugCost, answers: Answers, currency: str) -> 
 
 
 def shared_words(book: RugBook) -> str:
-    """Say how the rows are shared out of evenings on which nobody said who sat where; "" where there are none."""
+    """Say how the rows are shared out of sessions in which nobody said who sat where; "" where there are none."""
     seats = placed(book.sessions, book.plan.knots_across)
-    evenings = seats.as_another + seats.evenly
-    if not evenings:
+    unsaid = seats.as_another + seats.evenly
+    if not unsaid:
         return ""
     if not seats.as_another:
         how = _("evenly")
@@ -295,8 +295,8 @@ def shared_words(book: RugBook) -> str:
     return n_(
         "In {count} session nobody said who sat where: its rows are shared out {how}. Correct it to say it.",
         "In {count} sessions nobody said who sat where: their rows are shared out {how}. Correct them to say it.",
-        evenings,
-    ).format(count=number(evenings), how=how)
+        unsaid,
+    ).format(count=number(unsaid), how=how)
 
 
 def _lines(book: RugBook, cost: RugCost, currency: str) -> tuple[CostLine, ...]:
